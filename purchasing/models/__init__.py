@@ -1,0 +1,25 @@
+"""Tables of purchasing."""
+
+from purchasing.models.offers import Offer, Price, PriceBreak
+from purchasing.models.orders import Answer, OrderLine, PurchaseOrder, Sending
+from purchasing.models.pars import Par
+from purchasing.models.receipts import Receipt, ReceiptLine
+from purchasing.models.runs import ReorderRun, RunLine
+from purchasing.models.suppliers import Supplier, SupplierClosure
+
+__all__ = [
+    "Answer",
+    "Offer",
+    "OrderLine",
+    "Par",
+    "Price",
+    "PriceBreak",
+    "PurchaseOrder",
+    "Receipt",
+    "ReceiptLine",
+    "ReorderRun",
+    "RunLine",
+    "Sending",
+    "Supplier",
+    "SupplierClosure",
+]
