@@ -17,7 +17,7 @@ class Problem:
     code: str
     message: str
     field: str = ""
-    data: Mapping[str, object] = field(default_factory=dict)
+    data: Mapping[str, object] = dataclasses.field(default_factory=dict)
 
 
 class Refused(Exception):
