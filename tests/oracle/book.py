@@ -64,9 +64,8 @@ class Book:
 
 
 def read_book(sheets: Sheets, reading: Reading = AS_WRITTEN) -> Book:
-    measures = {
-        text(row, "code"): measure_of(row, sheets.get("item_units", [])) for row in sheets["items"]
-    }
+    words = [*sheets.get("item_units", []), *_cases_as_words(sheets)]
+    measures = {text(row, "code"): measure_of(row, words) for row in sheets["items"]}
     return Book(
         clock=Clock(ZoneInfo(_setting(sheets, "time_zone"))),
         places={place.code: place for place in _places(sheets)},
@@ -79,9 +78,19 @@ def read_book(sheets: Sheets, reading: Reading = AS_WRITTEN) -> Book:
         stops=tuple(_stop(row) for row in sheets.get("stops", [])),
         bookings=tuple(_booking(row, measures) for row in sheets.get("bookings", [])),
         stock=tuple(_stock(row, sheets, measures) for row in sheets.get("stock", [])),
-        open_lines=tuple(_open_line(row) for row in sheets.get("open_orders", [])),
+        open_lines=tuple(_open_line(row, reading) for row in sheets.get("open_orders", [])),
         reading=reading,
     )  # fmt: skip
+
+
+def _cases_as_words(sheets: Sheets) -> Iterator[Row]:
+    """``case`` is a unit of an item where exactly one offer gives it a size."""
+    offers = sheets.get("supplier_items", [])
+    codes = [text(row, "item") for row in offers]
+    for row in offers:
+        if codes.count(text(row, "item")) == 1:
+            size = {"qty": text(row, "pack_qty"), "of_unit": text(row, "pack_unit")}
+            yield {"item": text(row, "item"), "unit": "case", **size}
 
 
 def _setting(sheets: Sheets, key: str) -> str:
@@ -234,10 +243,13 @@ def _stock(row: Row, sheets: Sheets, measures: dict[str, Measure]) -> StockRow:
     )
 
 
-def _open_line(row: Row) -> OpenLine:
+def _open_line(row: Row, reading: Reading) -> OpenLine:
     due = day(row, "due")
     assert due
-    cases = text(row, "confirmed_cases") or text(row, "cases")
+    confirmed = text(row, "confirmed_cases")
+    if Otherwise.CONFIRMED_IGNORED in reading:
+        confirmed = ""
+    cases = confirmed or text(row, "cases")
     return OpenLine(
         text(row, "supplier"),
         text(row, "po"),

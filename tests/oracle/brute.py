@@ -60,11 +60,16 @@ class Order:
     order_by: str
     last_order_by: str
     decision: str
+    approved: Fraction  # value of what is already on its way with the same delivery
     lines: tuple[Line, ...]
 
     @property
     def value(self) -> Fraction:
         return sum((line.value for line in self.lines), ZERO)
+
+    @property
+    def value_with_approved(self) -> Fraction:
+        return self.value + self.approved
 
 
 @dataclass(frozen=True, slots=True)
@@ -266,8 +271,8 @@ class Run:
     # R13
 
     def _order(self, supplier: str, place: str, slot: Slot, lines: list[Line]) -> Order:
-        value = sum((line.value for line in lines), ZERO)
-        value += self._approved(supplier, place, slot.delivery)
+        approved = self._approved(supplier, place, slot.delivery)
+        value = sum((line.value for line in lines), approved)
         minimum = self.book.suppliers[supplier].minimum_order
         decision = "none_needed"
         if minimum:
@@ -280,6 +285,7 @@ class Run:
             self.book.clock.text(slot.order_by),
             self.book.clock.text(slot.last_order_by),
             decision,
+            approved,
             tuple(sorted(lines, key=lambda line: (line.item, line.sku))),
         )
 

@@ -171,8 +171,8 @@ def _greater(fixed: Decision, forecast: Decision) -> Decision:
 
 
 def _fewest_cases(question: Question) -> int:
-    """A lot as large as all draws of the reach meets them all, so the search ends."""
-    wanted = sum((d.qty for d in question.room.draws if question.in_reach(d)), ZERO)
+    """A lot as large as all draws meets those of its reach, so the search ends."""
+    wanted = sum((draw.qty for draw in question.room.draws), ZERO)
     for cases in question.rule.allowed(question.room.reading):
         qty = cases * question.rule.pack
         if not question.first_loss(qty):
