@@ -14,6 +14,8 @@ Instant = int
 
 EVERY_DAY: frozenset[int] = frozenset(range(7))
 
+TOLERANCE = 1e-6  # base units; less is nothing (R6, R7)
+
 # A made, ready-to-eat TCS item may be kept 7 days, the day of preparation being day 1
 # (FDA Food Code 2022, 3-501.17(A)), so its last day is at most made + 6.
 DATE_MARK_DAYS_AFTER = 6
