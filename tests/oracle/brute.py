@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterator
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date, timedelta
 from fractions import Fraction
 from functools import cached_property
@@ -76,6 +76,7 @@ class Order:
 class Answer:
     orders: tuple[Order, ...]
     left_out: dict[tuple[str, str], Line | None]  # (place, item); None: no delivery
+    made: frozenset[str] = frozenset()  # items that are made: at most named as could be bought
 
 
 def answer(sheets: Sheets, as_of: str, reading: Reading = AS_WRITTEN) -> Answer:
@@ -109,7 +110,8 @@ class Run:
                 offer, slot, line = decided
                 ordered[offer.supplier, place_code, slot].append(line)
         orders = [self._order(*key, lines) for key, lines in sorted(ordered.items(), key=str)]
-        return Answer(tuple(orders), left_out)
+        made = frozenset(item for item in self.book.items if self.book.is_made(item))
+        return Answer(tuple(orders), left_out, made)
 
     # R1
 
@@ -128,7 +130,9 @@ class Run:
 
     def _in_force(self, offer: Offer, place: str) -> bool:
         slot = self.slot(offer.supplier, place)
-        return offer.in_force(slot.delivery if slot else self.today)
+        if slot is None or self.book.reads(Otherwise.OFFER_IN_FORCE_TODAY):
+            return offer.in_force(self.today)
+        return offer.in_force(slot.delivery)
 
     def _has_a_reason(self, place: str, item: str) -> bool:
         if self.pars_of(place, item) or self.draws.get((place, item)):
@@ -171,7 +175,9 @@ class Run:
             if (line.place, line.item) == (place.code, item) and line.cases > 0:
                 day = self._arrives_on(line, place)
                 if day is not None:
-                    use_by = None if life is None else day + timedelta(days=life)
+                    late_life = self.book.reads(Otherwise.LATE_LIFE_FROM_DUE)
+                    received = line.due if late_life else day
+                    use_by = None if life is None else received + timedelta(days=life)
                     moment = self._hour(line.supplier, day)
                     qty = line.cases * self.book.pack_of(line)
                     yield line, Arrival(day, moment, qty, use_by)
@@ -181,6 +187,8 @@ class Run:
             return line.due
         if self.book.reads(Otherwise.LATE_ORDERS_DROPPED):
             return None
+        if self.book.reads(Otherwise.LATE_ON_ANY_DELIVERY_DAY):
+            place = replace(place, receives=frozenset(range(7)), shut_on=frozenset())
         return first_delivery(self.book, self.book.suppliers[line.supplier], place, self.today)
 
     def _hour(self, supplier: str, day: date) -> Moment | None:
@@ -190,18 +198,18 @@ class Run:
     # R8 to R11 for one pair, with the offer of R13
 
     def decide_pair(self, place: Place, item: str) -> tuple[Offer, Slot, Line] | None:
-        found = []
-        for offer in self.book.offers_of(item):
-            slot = self.slot(offer.supplier, place.code)
-            if slot is not None and offer.in_force(slot.delivery):
-                found.append((offer, slot))
-        if not found:
-            return None
+        offers = [o for o in self.book.offers_of(item) if self._in_force(o, place.code)]
+        if not self.book.reads(Otherwise.FIRST_RANK_OR_NOTHING):
+            offers = [offer for offer in offers if self.slot(offer.supplier, place.code)]
+        best = min((offer.rank for offer in offers), default=0)
         if not self.book.reads(Otherwise.RANK_IGNORED):
-            best = min(offer.rank for offer, _ in found)
-            found = [(offer, slot) for offer, slot in found if offer.rank == best]
-        tried = [(offer, slot, self._line(place, item, offer, slot)) for offer, slot in found]
-        return min(tried, key=lambda trial: trial[0].case_price / trial[0].pack)
+            offers = [offer for offer in offers if offer.rank == best]
+        tried = [
+            (offer, slot, self._line(place, item, offer, slot))
+            for offer in offers
+            if (slot := self.slot(offer.supplier, place.code))
+        ]
+        return min(tried, key=lambda t: t[0].case_price / t[0].pack, default=None)
 
     def _line(self, place: Place, item: str, offer: Offer, slot: Slot) -> Line:
         question = self.question(place, item, offer, slot)

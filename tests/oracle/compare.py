@@ -93,6 +93,9 @@ def differences(expected: Answer, found: Json) -> list[Difference]:
 def _orders(expected: Answer, found: Json) -> Iterator[Difference]:
     ours = {(o.supplier, o.place, o.delivery): o for o in expected.orders}
     theirs = {(o["supplier"], o["location"], o["delivery"]): o for o in found["orders"]}
+    numbers = [order["number"] for order in found["orders"]]
+    if len(set(numbers)) < len(numbers):
+        yield Difference("all orders", "numbers", "each once", numbers)
     for key in sorted(ours.keys() | theirs.keys()):
         where = " ".join(key)
         if key not in theirs:
@@ -152,7 +155,11 @@ def _reasons(where: str, ours: Line, theirs: Json) -> Iterator[Difference]:
 
 
 def _left_out(expected: Answer, found: Json) -> Iterator[Difference]:
-    theirs = {(line["location"], line["item"]): line for line in found["not_ordered"]}
+    theirs = {
+        (line["location"], line["item"]): line
+        for line in found["not_ordered"]
+        if line["item"] not in expected.made
+    }
     for key in sorted(expected.left_out.keys() | theirs.keys()):
         where, line = f"{' '.join(key)} not ordered", expected.left_out.get(key)
         if key not in theirs:

@@ -60,6 +60,8 @@ class NestedKitchen:
         self._raws(suppliers)
         for number in range(self.size.preps):
             self._prep(f"P{number + 1:02}", number * LEVELS // self.size.preps)
+            if self.dice.chance(0.1):  # could be bought, is made
+                self.market.offers(f"P{number + 1:02}", suppliers)
         for number in range(self.size.dishes):
             self._dish(f"D{number + 1:02}")
         for truck in self.trucks:

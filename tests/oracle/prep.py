@@ -71,7 +71,9 @@ class Kitchen:
         if self.book.reads(Otherwise.THAW_LEFT_OUT):
             return need
         early = self.days.hours_before(need.moment, int(item.thaw_hours * 3600))
-        return replace(need, moment=max(self.as_of, self.days.inside(early)))
+        if not self.book.reads(Otherwise.THAW_AT_ANY_HOUR):
+            early = self.days.inside(early)
+        return replace(need, moment=max(self.as_of, early))
 
     def _own_bookings(self) -> None:
         days = {booking.day for booking in self.book.bookings}
@@ -82,9 +84,14 @@ class Kitchen:
     def _own_booking(self, item: str, day: date, qty: Fraction) -> None:
         """Needed when the place opens; a place without hours gives a draw without an hour."""
         opens = self.place.opens
-        moment = self.book.clock.at(day, opens or time(0))
-        if self.book.is_made(item):
-            self.needs[item].append(Need(item, moment, day, qty))
+        if self.book.reads(Otherwise.NO_HOURS_IS_MIDNIGHT):
+            opens = opens or time(0)
+        need = Need(item, self.book.clock.at(day, opens or time(0)), day, qty)
+        if self.book.reads(Otherwise.THAW_FOR_BOOKINGS):
+            need = self.thawed(need)
+        moment = need.moment
+        if self.book.is_made(item) or moment != self.book.clock.at(day, opens or time(0)):
+            self.ask(need)
         elif not (day == self.today and self.book.reads(Otherwise.TODAY_LEFT_OUT)):
             self.draws[item].append(Draw(day, moment if opens else None, day, qty))
 

@@ -29,6 +29,12 @@ class Otherwise(StrEnum):
     LAST_FIRST = "latest use-by first"
     EVERY_DAY_PAR_ONLY = "weekday pars ignored"
     RANK_IGNORED = "rank ignored"
+    # Where the rules can be read in two ways: what the other way would be worth.
+    LATE_LIFE_FROM_DUE = "a late order's life counted from its due date"
+    LATE_ON_ANY_DELIVERY_DAY = "a late order comes on days the place receives nothing"
+    NO_HOURS_IS_MIDNIGHT = "bookings at a place without hours are needed at 00:00"
+    FIRST_RANK_OR_NOTHING = "no second choice where the first has no delivery"
+    OFFER_IN_FORCE_TODAY = "offers in force on the day of the run"
     # R12
     ALL_COUNT = "cancelled stops and enquiries counted"
     YIELDS_LEFT_OUT = "yields left out"
@@ -57,6 +63,8 @@ class Otherwise(StrEnum):
     UNDATED_TRUCK_BY_TRUCK = "undated goods truck by truck"
     WALL_CLOCK_HOURS = "wall-clock hours"
     THAW_LEFT_OUT = "thaw hours left out"
+    THAW_AT_ANY_HOUR = "thawed goods drawn outside working hours"
+    THAW_FOR_BOOKINGS = "thaw hours before bookings at the commissary too"
     LATE_PREP_DAY_IN_THE_PAST = "late needs keep their own past prep days"
 
 
