@@ -34,20 +34,17 @@ class WorkHours:
         last_day = day if closes > opens else day + ONE_DAY
         return self.clock.instant(day, opens), self.clock.instant(last_day, closes)
 
-    def last_moment(self, day: date) -> Instant:
-        """The last moment of work on ``day``: a day that is open until midnight ends with
-        its last minute, since midnight itself is the next day, which may be closed."""
-        end = self.window(day)[1]
-        return end - MINUTE if end == self.clock.instant(day + ONE_DAY, time.min) else end
-
     def latest_start(self, limit: Instant, minutes: int) -> Instant | None:
         """Latest start of work of ``minutes`` that ends not later than ``limit``, whole
-        inside the hours of one open day. None: it should have started before ``as_of``."""
+        inside the hours of one open day. None: it should have started before ``as_of``.
+
+        What takes no time can be done as the place closes: where hours are blank that is
+        midnight, which by its date is the next day, open or not.
+        """
         for day in self._open_days_back(self.clock.day_of(limit)):
             opens, closes = self.window(day)
             start = min(limit, closes) - minutes * MINUTE
             if start >= opens:
-                start = min(start, self.last_moment(day))
                 return start if start >= self.as_of else None
         return None
 
@@ -68,7 +65,7 @@ class WorkHours:
         if last_open is None:
             return self.as_of
         if last_open < leaves_on and self.place.closes is not None:
-            return max(self.as_of, self.last_moment(last_open))
+            return max(self.as_of, self.window(last_open)[1])
         return max(self.as_of, self.clock.instant(last_open, at))
 
     def opening(self, day: date) -> Instant | None:

