@@ -152,7 +152,11 @@ class Coming:
 
 @dataclass(frozen=True, slots=True)
 class LoadOut:
-    """A load-out already picked or sent; it replaces the planned one of that stop (R12.3)."""
+    """A load-out already picked or sent; it replaces the planned one of that stop (R12.3).
+
+    ``qty`` is what has left but is not yet aboard: 0 once it has arrived, since then it is
+    among the lots of the truck.
+    """
 
     stop: str
     item: str

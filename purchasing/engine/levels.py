@@ -78,8 +78,8 @@ def plan_levels(
     """Load-outs, prep runs and the raw usage of every place that buys, from ``as_of`` on.
 
     ``service_levels`` (0 to 1) and ``supplied_by`` are those of par rows, by (place, item).
-    Draws that count after ``until`` are left out; stops are planned for as far ahead as
-    there are any, since their first steps may start long before them.
+    Draws that count and runs that start after ``until`` are left out; stops are planned for
+    as far ahead as there are any, since their first steps may start long before them.
     """
     settings = _Settings(until, default_service_level, service_levels or {}, supplied_by or {})
     planner = _planner(kitchen, demand, settings, clock, as_of)
@@ -265,7 +265,7 @@ class _Planner:
         recipe = self.kitchen.recipes[item]
         table = PrepTable(recipe, self._life(item), self.hours[place])
         runs = table.plan(needs, self._stock(place, item))
-        self.runs.extend(runs)
+        self.runs.extend(run for run in runs if run.starts[0].day <= self.settings.until)
         for each, drawn in self.explosion.inputs(recipe).items():
             for run in runs:
                 for batch in run.starts:
@@ -316,7 +316,7 @@ class _Planner:
         return self._elsewhere(
             StockLot(places[one.stop], one.item, one.qty, None, None, "")
             for one in self.kitchen.load_outs
-            if one.qty > 0
+            if one.qty > 0 and one.stop in places
         )
 
 
