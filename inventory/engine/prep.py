@@ -103,7 +103,7 @@ def made_up_to(made: Floats, count: Counts, back: int, recipe: Recipe) -> Floats
     place = np.maximum(count - back, 0)
     largest = made if recipe.batch_max is None else np.full(len(made), recipe.batch_max)
     kept_back = (recipe.batch_min or 0.0) * np.minimum(back, count)
-    return np.minimum(place * largest, made - kept_back, dtype=np.float64)
+    return np.asarray(np.minimum(place * largest, made - kept_back))
 
 
 @dataclass(frozen=True, slots=True)
