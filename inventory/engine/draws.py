@@ -59,6 +59,13 @@ class Draws:
         empty = np.empty(0, dtype=np.int32)
         return cls(np.empty(0, dtype=np.int64), empty, empty, np.zeros((0, paths)))
 
+    def between(self, first: date, last: date) -> Draws:
+        """The draws that count from ``first`` to ``last``, both included."""
+        start = np.searchsorted(self.day, first.toordinal(), side="left")
+        stop = np.searchsorted(self.day, last.toordinal(), side="right")
+        part = slice(int(start), int(stop))
+        return Draws(self.moment[part], self.day[part], self.day_of_use[part], self.qty[part])
+
     @property
     def timed(self) -> npt.NDArray[np.bool_]:
         """(J,) whether the draw has an hour."""
