@@ -1,0 +1,111 @@
+"""What a quantity costs: lost margin, waste, money tied up (R10, R13)."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import timedelta
+
+import numpy as np
+
+from inventory.engine.kitchen import TOLERANCE
+from inventory.engine.projection import Floats, Projected
+from inventory.engine.weighted import chance, mean
+from purchasing.engine.lines import Line, next_allowed
+from purchasing.engine.outlook import Outlook
+
+DAYS_PER_YEAR = 365
+# A smaller gain than this share of the cost is rounding, not a reason for one more case.
+SAME_COST = 1e-12
+
+
+@dataclass(frozen=True, slots=True)
+class Outcome:
+    """Means over the paths with a quantity ordered, each (I,): base units ``lost`` in the
+    window and ``wasted`` of the new lot, chance that any of it is wasted, unit-days ``held``."""
+
+    lost: Floats
+    wasted: Floats
+    waste_chance: Floats
+    held: Floats
+
+
+def outcome(outlook: Outlook, qty: Floats) -> Outcome:
+    """What comes of ordering ``qty`` (I,) base units."""
+    projected, weights = outlook.with_order(qty), outlook.weights
+    late = outlook.late
+    left = outlook.left_of_order(projected)
+    return Outcome(
+        lost=mean(late.total(projected.short, late.window), weights),
+        wasted=mean(left, weights),
+        waste_chance=chance(left > TOLERANCE, weights),
+        held=mean(_held(outlook, projected, qty), weights),
+    )
+
+
+def _held(outlook: Outlook, projected: Projected, qty: Floats) -> Floats:
+    """(I, P) unit-days by which the order lifts the stock at the close of a day, from D1 to
+    the new lot's use-by (to the eve of D2 if undated). The order leaves the stock by meeting
+    what would have been lost."""
+    last = np.array([_last_day_held(line) for line in outlook.lines])
+    first = np.array([line.window.start.toordinal() for line in outlook.lines])
+    days_after = np.maximum(last[:, None] - outlook.late.day + 1, 0)
+    met = (outlook.without.short - projected.short) * days_after[:, :, None]
+    served = outlook.late.total(met, days_after > 0)
+    return np.asarray((qty * (last - first + 1))[:, None] - served)
+
+
+def _last_day_held(line: Line) -> int:
+    last = line.window.end - timedelta(days=1) if line.last_day is None else line.last_day
+    if line.known_until is not None:
+        last = max(line.window.start, min(last, line.known_until))
+    return last.toordinal()
+
+
+def holding_cost(value: Floats | float, rate_per_year: float, days: Floats | float) -> Floats:
+    """Money: value x yearly rate x days / 365 (R10)."""
+    return np.asarray(value * rate_per_year * np.asarray(days) / DAYS_PER_YEAR)
+
+
+def cost(outlook: Outlook, qty: Floats) -> Floats:
+    """(I,) expected money of R10: shortage in the window, what is left of the new lot at its
+    use-by, and holding. Lines whose shortage cost is not known count none."""
+    result = outcome(outlook, qty)
+    unit_cost = np.array([line.unit_cost for line in outlook.lines])
+    lost_margin = np.array([line.shortage_cost or 0.0 for line in outlook.lines])
+    rate = np.array([line.holding_rate for line in outlook.lines])
+    held = holding_cost(unit_cost * rate, 1.0, result.held)
+    return np.asarray(result.lost * lost_margin + result.wasted * unit_cost + held)
+
+
+def cheapest_cases(outlook: Outlook) -> list[int | None]:
+    """Cases with the lowest expected cost; None for lines of another basis and where the
+    shortage cost is not known (R10). Ties go to fewer cases.
+
+    The cost is convex in the quantity, so each line goes up by allowed counts to the first
+    that is no cheaper; all lines go together.
+    """
+    answer: list[int | None] = [None] * len(outlook.lines)
+    asked = [i for i, line in enumerate(outlook.lines) if _is_by_cost(line)]
+    if asked:
+        part = Outlook.of([outlook.lines[i] for i in asked], outlook.weights)
+        for i, cases in zip(asked, _climb(part), strict=True):
+            answer[i] = cases
+    return answer
+
+
+def _is_by_cost(line: Line) -> bool:
+    return line.terms.basis == "cost" and line.shortage_cost is not None
+
+
+def _climb(outlook: Outlook) -> list[int]:
+    packs = np.array([line.offer.pack_base for line in outlook.lines])
+    best = [0] * len(outlook.lines)
+    lowest = cost(outlook, np.zeros(len(best)))
+    climbing = np.ones(len(best), dtype=np.bool_)
+    while climbing.any():
+        tried = [next_allowed(n, line.offer) for n, line in zip(best, outlook.lines, strict=True)]
+        found = cost(outlook, packs * tried)
+        climbing &= found < lowest * (1 - SAME_COST)
+        best = [up if go else n for n, up, go in zip(best, tried, climbing, strict=True)]
+        lowest = np.where(climbing, found, lowest)
+    return best

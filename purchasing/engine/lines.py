@@ -1,0 +1,178 @@
+"""One line of an order: what is asked, and the decision with its reasons."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
+from datetime import date, timedelta
+from decimal import Decimal
+
+from inventory.engine.draws import Draws
+from inventory.engine.kitchen import TOLERANCE, Coming, StockLot
+from inventory.engine.projection import Lots
+from purchasing.engine.inputs import Offer
+from purchasing.engine.slots import Slot
+from purchasing.engine.windows import Window
+
+
+@dataclass(frozen=True, slots=True)
+class ParTerms:
+    """What the par row in force on D1 says; without a row the basis is forecast (R1)."""
+
+    basis: str = "forecast"  # fixed, forecast, greater or cost
+    par: float | None = None  # base units
+    service_level: float = 0.95  # 0 to 1, both excluded
+
+
+@dataclass(frozen=True, slots=True)
+class Held:
+    """Base units at ``as_of``: usable, due by D1, due in (D1, D2), overdue."""
+
+    on_hand: float = 0.0
+    on_order: float = 0.0
+    on_order_later: float = 0.0
+    late: float = 0.0
+
+    @classmethod
+    def of(cls, stock: Iterable[StockLot], coming: Iterable[Coming], slot: Slot) -> Held:
+        ahead = list(coming)
+        first, then = slot.delivery, slot.next_delivery
+        return cls(
+            on_hand=math.fsum(lot.qty for lot in stock),
+            on_order=math.fsum(one.qty for one in ahead if one.day <= first),
+            on_order_later=math.fsum(one.qty for one in ahead if first < one.day < then),
+            late=math.fsum(one.qty for one in ahead if one.late),
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """An item at a place, to be bought by ``offer`` in ``slot``: everything that decides.
+
+    ``life``: days after arrival on which the new lot is usable (None: undated). ``known_until``:
+    last day of which the draws are known (None: all there will be). ``shortage_cost`` per base
+    unit; None where margins are not known.
+    """
+
+    location: str
+    item: str
+    offer: Offer
+    slot: Slot
+    window: Window
+    terms: ParTerms
+    held: Held
+    lots: Lots
+    draws: Draws
+    life: int | None = None
+    known_until: date | None = None
+    shortage_cost: float | None = None
+    holding_rate: float = 0.0  # share of the value per year
+
+    @property
+    def key(self) -> tuple[str, str, str, str]:
+        return self.location, self.item, self.offer.supplier, self.offer.sku
+
+    @property
+    def last_day(self) -> date | None:
+        """The new lot's use-by: life 0 is usable on D1 only (R6)."""
+        return None if self.life is None else self.window.start + timedelta(days=self.life)
+
+    @property
+    def case_price(self) -> Decimal:
+        price = self.offer.case_price_on(self.slot.delivery)
+        if price is None:
+            raise ValueError(f"{self.key}: the offer is not in force on {self.slot.delivery}")
+        return price
+
+    @property
+    def unit_cost(self) -> float:
+        """Money per base unit."""
+        return float(self.case_price) / self.offer.pack_base
+
+
+@dataclass(frozen=True, slots=True)
+class Reasons:
+    """The table *Reasons* of the rules, key by key; base units, chances 0 to 1, money."""
+
+    on_hand: float
+    expiring_before_use: float
+    on_order: float
+    on_order_later: float
+    late: float
+    use_to_delivery: float
+    use_to_delivery_p90: float
+    use_in_window: float
+    use_in_window_p90: float
+    target: float
+    raw_need: float
+    rounding: float
+    minimum_top_up: float
+    price_break_extra: float
+    stockout_chance_before_delivery: float
+    stockout_chance_without: float
+    stockout_chance_with: float
+    expected_waste: float
+    expected_waste_value: float
+    cannot_cover: tuple[date, ...]
+    runs_out_on: date | None
+    basis_used: str
+    service_level: float
+    rule: str
+
+
+@dataclass(frozen=True, slots=True)
+class Verdict:
+    """How many cases and by which rule. ``topped_up``: cases of them added to reach a minimum."""
+
+    cases: int
+    raw_need: float
+    target: float
+    basis_used: str
+    rule: str
+    topped_up: int = 0
+
+    def with_more(self, cases: int) -> Verdict:
+        """Cases added to reach a minimum order (R13)."""
+        more = replace(self, cases=self.cases + cases, topped_up=self.topped_up + cases)
+        return replace(more, rule="R13")
+
+
+@dataclass(frozen=True, slots=True)
+class LineDecision:
+    line: Line
+    verdict: Verdict
+    reasons: Reasons
+
+    @property
+    def cases(self) -> int:
+        return self.verdict.cases
+
+    @property
+    def qty(self) -> float:
+        """Base units ordered (nominal weight for catch weight)."""
+        return self.cases * self.line.offer.pack_base
+
+    @property
+    def value(self) -> Decimal:
+        """Money at the price in force on D1, before fee and tax."""
+        return self.cases * self.line.case_price
+
+    @property
+    def runs_out_before_next(self) -> bool:
+        """A fixed par does not look beyond D1: worth a flag (R8)."""
+        return self.reasons.runs_out_on is not None
+
+
+def cases_for(qty: float, offer: Offer) -> int:
+    """The fewest cases of ``offer`` for ``qty`` base units (R7)."""
+    if qty <= TOLERANCE:
+        return 0
+    packs = math.ceil((qty - TOLERANCE) / offer.pack_base)
+    least, multiple = max(packs, offer.minimum_cases), offer.case_multiple
+    return -(-least // multiple) * multiple
+
+
+def next_allowed(cases: int, offer: Offer) -> int:
+    """The next count above ``cases`` that the offer permits."""
+    return cases_for((cases + 1) * offer.pack_base, offer)
