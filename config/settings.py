@@ -114,5 +114,13 @@ if not DEBUG:
     SESSION_COOKIE_SECURE = True
     CSRF_COOKIE_SECURE = True
 
-# Celery reads these with the prefix CELERY_ (config/celery.py).
+# Empty: the queue lies in a folder of DATA_DIR (config/celery.py).
 REDIS_URL = os.environ.get("REDIS_URL", "")
+
+# Fresh drafts are drawn up so long before each supplier's cutoff.
+FIRST_DRAFT_MINUTES = int(os.environ.get("FIRST_DRAFT_MINUTES", "180"))
+LAST_DRAFT_MINUTES = int(os.environ.get("LAST_DRAFT_MINUTES", "30"))
+# A worker that died gives its claim up after so long.
+CLAIM_SECONDS = int(os.environ.get("CLAIM_SECONDS", "600"))
+# Sample paths of a run.
+REORDER_PATHS = int(os.environ.get("REORDER_PATHS", "1000"))

@@ -6,7 +6,7 @@ from datetime import date, datetime
 
 from django.conf import settings
 from django.db import models
-from django.db.models import Exists, F, OuterRef, Q
+from django.db.models import F, Q
 
 from inventory.fields import UnitCost
 from inventory.models.items import Item
@@ -87,14 +87,6 @@ class HoldQuerySet(models.QuerySet["Hold"]):
     def open_at(self, at: datetime) -> HoldQuerySet:
         return self.filter(Q(opened_at__isnull=True) | Q(opened_at__lte=at)).filter(
             Q(closed_at__isnull=True) | Q(closed_at__gt=at)
-        )
-
-    def on_this_stock(self) -> Exists:
-        """For a queryset of OnHand: is one of these holds on the lot, here or everywhere?"""
-        return Exists(
-            self.filter(lot=OuterRef("lot")).filter(
-                Q(location__isnull=True) | Q(location=OuterRef("location"))
-            )
         )
 
 

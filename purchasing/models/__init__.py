@@ -1,5 +1,6 @@
 """Tables of purchasing."""
 
+from purchasing.models.due import DueMoment
 from purchasing.models.offers import Offer, Price, PriceBreak
 from purchasing.models.orders import Answer, OrderLine, PurchaseOrder, Sending
 from purchasing.models.pars import Par
@@ -9,6 +10,7 @@ from purchasing.models.suppliers import Supplier, SupplierClosure
 
 __all__ = [
     "Answer",
+    "DueMoment",
     "Offer",
     "OrderLine",
     "Par",
