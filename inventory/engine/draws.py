@@ -69,7 +69,7 @@ class Draws:
     @property
     def timed(self) -> npt.NDArray[np.bool_]:
         """(J,) whether the draw has an hour."""
-        return self.moment != NO_HOUR
+        return np.asarray(self.moment != NO_HOUR)
 
 
 def _place_in_day(key: DrawKey) -> tuple[date, bool, Instant, date]:

@@ -99,8 +99,7 @@ class Lots:
         day, moment = draws.day[:, None], draws.moment[:, None]
         by_then = (self.arrives_at == NO_HOUR) | (moment == NO_HOUR) | (self.arrives_at <= moment)
         there = (self.arrives_on < day) | ((self.arrives_on == day) & by_then)
-        answer: Bools = there & (self.use_by >= draws.day_of_use[:, None])
-        return answer
+        return np.asarray(there & (self.use_by >= draws.day_of_use[:, None]))
 
 
 @dataclass(frozen=True, slots=True)

@@ -25,7 +25,7 @@ def mean(values: Floats, weights: Floats) -> Floats:
 
 def chance(happens: Bools, weights: Floats) -> Floats:
     """Weight of the paths on which it happens: ``happens`` (..., P) to (...,), 0 to 1."""
-    return np.minimum(np.where(happens, weights, 0.0).sum(axis=-1), 1.0)
+    return np.asarray(np.minimum(np.where(happens, weights, 0.0).sum(axis=-1), 1.0))
 
 
 def quantile(values: Floats, weights: Floats, level: Floats | float) -> Floats:

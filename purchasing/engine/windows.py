@@ -7,8 +7,8 @@ from datetime import date
 
 import numpy as np
 import numpy.typing as npt
-from inventory.engine.dates import BusinessClock
 
+from inventory.engine.dates import BusinessClock
 from inventory.engine.draws import NO_HOUR, Draws
 from inventory.engine.kitchen import Instant
 from inventory.engine.projection import arrival_hour
@@ -43,12 +43,10 @@ class Window:
     def holds(self, draws: Draws) -> Bools:
         """(J,) draws after the arrival of D1 and before that of D2."""
         before_end = _before_arrival(draws, self.end, self.end_hour)
-        answer: Bools = before_end & ~self.is_before(draws)
-        return answer
+        return np.asarray(before_end & ~self.is_before(draws))
 
 
 def _before_arrival(draws: Draws, day: date, hour: Instant) -> Bools:
     ordinal = day.toordinal()
     same_day = (draws.day == ordinal) & draws.timed & (draws.moment < hour)
-    answer: Bools = (draws.day < ordinal) | same_day
-    return answer
+    return np.asarray((draws.day < ordinal) | same_day)
