@@ -8,14 +8,12 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from datetime import date, time, timedelta
+from datetime import date, time
 
-from inventory.engine.dates import BusinessClock
+from inventory.engine.dates import DAY, MINUTE, BusinessClock
 from inventory.engine.kitchen import Instant, Item, Place
 
-MINUTE = 60
 HOUR = 3600
-ONE_DAY = timedelta(days=1)
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,7 +29,7 @@ class WorkHours:
         hours that close at or before they open run into the next day."""
         opens = self.place.opens or time.min
         closes = self.place.closes or time.min
-        last_day = day if closes > opens else day + ONE_DAY
+        last_day = day if closes > opens else day + DAY
         return self.clock.instant(day, opens), self.clock.instant(last_day, closes)
 
     def latest_start(self, limit: Instant, minutes: int) -> Instant | None:
@@ -60,7 +58,7 @@ class WorkHours:
     def load_leaves(self, truck: Place, day: date, opens: time | None) -> Instant:
         """When the load-out for a stop on ``day`` leaves this place (R12.3)."""
         at = _first_given(truck.load_time, self.place.load_time, opens) or time.min
-        leaves_on = day - ONE_DAY if opens is not None and at > opens else day
+        leaves_on = day - DAY if opens is not None and at > opens else day
         last_open = next(self._open_days_back(leaves_on), None)
         if last_open is None:
             return self.as_of
@@ -77,11 +75,11 @@ class WorkHours:
 
     def _open_days_back(self, day: date) -> Iterator[date]:
         """Open days from ``day`` back to the eve of T (hours may run past midnight)."""
-        first = self.clock.day_of(self.as_of) - ONE_DAY
+        first = self.clock.day_of(self.as_of) - DAY
         while day >= first:
             if self.place.is_open(day):
                 yield day
-            day -= ONE_DAY
+            day -= DAY
 
 
 def _first_given(*times: time | None) -> time | None:

@@ -13,8 +13,7 @@ from datetime import date, time, timedelta
 import numpy as np
 import numpy.typing as npt
 
-from inventory.engine.dates import BusinessClock
-from inventory.engine.hours import ONE_DAY
+from inventory.engine.dates import DAY, BusinessClock
 from inventory.engine.kitchen import TOLERANCE, Instant, Stop
 from inventory.engine.shelf import Shelf
 
@@ -33,7 +32,7 @@ class Service:
         """When it is served; without an hour after everything else of the day, as R6 has
         it for draws that have none."""
         if self.opens is None:
-            return clock.instant(self.day + ONE_DAY, time.min) - 1
+            return clock.instant(self.day + DAY, time.min) - 1
         return clock.instant(self.day, self.opens)
 
 

@@ -116,7 +116,7 @@ def _planner(
     hours = {code: WorkHours(place, clock, as_of) for code, place in kitchen.places.items()}
     portions = portions_by_stop(demand)
     wanted = {code: place_demand(kitchen, demand, portions, hours[code]) for code in sorted(hours)}
-    explosion = Explosion(kitchen)
+    explosion = Explosion.of(kitchen)
     return _Planner(
         kitchen=kitchen,
         settings=settings,
@@ -266,7 +266,7 @@ class _Planner:
         table = PrepTable(recipe, self._life(item), self.hours[place])
         runs = table.plan(needs, self._stock(place, item))
         self.runs.extend(run for run in runs if run.starts[0].day <= self.settings.until)
-        for each, drawn in self.explosion.inputs(recipe).items():
+        for each, drawn in self.explosion.inputs(item).items():
             for run in runs:
                 for batch in run.starts:
                     key = self._key(place, each, batch.start, batch.day)

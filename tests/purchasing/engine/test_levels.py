@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 
 from inventory.engine.kitchen import Item, Kitchen, LoadOut
+from inventory.problems import Refused
 from tests.inventory.engine.small_kitchens import booking, kitchen, lot, place, recipe, stop
 from tests.purchasing.engine.level_scenes import (
     COM,
@@ -290,6 +291,13 @@ def test_an_item_used_at_two_depths_waits_for_all_that_it_goes_into() -> None:
     result = plan(known, "03-02 06:00")
     assert drawn(result.draws["COM", "RICE"]) == [("03-05 06:00", "03-05", 50.0)]
     assert len([run for run in result.runs if run.item == "BASE"]) == 1
+
+
+def test_a_cycle_of_recipes_is_refused_by_name() -> None:
+    items = [Item(code, "prep", "g") for code in ("RYE", "SOUR")]
+    known = kitchen([COM], items, [recipe("RYE", 1, {"SOUR": 1}), recipe("SOUR", 1, {"RYE": 1})])
+    with pytest.raises(Refused, match="RYE needs SOUR needs RYE"):
+        plan(known, "03-02 06:00")
 
 
 # --- 7. Raw usage ----------------------------------------------------------------------------
