@@ -82,8 +82,9 @@ def plan_levels(
     as far ahead as there are any, since their first steps may start long before them.
     """
     settings = _Settings(until, default_service_level, service_levels or {}, supplied_by or {})
+    in_order = _in_order_of_depth(kitchen)
     planner = _planner(kitchen, demand, settings, clock, as_of)
-    for item in _in_order_of_depth(kitchen):
+    for item in in_order:
         for place in planner.sourcing.farthest_first(item):
             planner.plan(place, item)
     return planner.result()

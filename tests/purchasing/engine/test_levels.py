@@ -293,9 +293,14 @@ def test_an_item_used_at_two_depths_waits_for_all_that_it_goes_into() -> None:
     assert len([run for run in result.runs if run.item == "BASE"]) == 1
 
 
-def test_a_cycle_of_recipes_is_refused_by_name() -> None:
-    items = [Item(code, "prep", "g") for code in ("RYE", "SOUR")]
-    known = kitchen([COM], items, [recipe("RYE", 1, {"SOUR": 1}), recipe("SOUR", 1, {"RYE": 1})])
+@pytest.mark.parametrize("kind", ["prep", "menu"])
+def test_a_cycle_of_recipes_is_refused_by_name(kind: str) -> None:
+    known = kitchen(
+        [COM],
+        [Item(code, kind, "g") for code in ("RYE", "SOUR")],
+        [recipe("RYE", 1, {"SOUR": 1}), recipe("SOUR", 1, {"RYE": 1})],
+        bookings=[booking("COM", "03-05", "RYE", 1)],
+    )
     with pytest.raises(Refused, match="RYE needs SOUR needs RYE"):
         plan(known, "03-02 06:00")
 
