@@ -4,7 +4,7 @@ from inventory.models.inbound import Inbound
 from inventory.models.items import AllergenWord, Item, ItemCost, ItemUnit
 from inventory.models.ledger import Movement, OnHand, UnexplainedUse
 from inventory.models.log import Event, Submission
-from inventory.models.lots import Hold, Lot
+from inventory.models.lots import Counter, Hold, Lot
 from inventory.models.people import Device, Membership
 from inventory.models.places import ClosingDay, Location, Setting, StorageArea
 from inventory.models.prep import Batch, BatchInput
@@ -19,6 +19,7 @@ __all__ = [
     "BatchInput",
     "Booking",
     "ClosingDay",
+    "Counter",
     "Device",
     "Event",
     "Hold",

@@ -42,6 +42,10 @@ class Movement(models.Model):
     )
     reference = models.CharField(max_length=80, blank=True)
     reason = models.CharField(max_length=200, blank=True)
+    # The manager whose word, with the reason, let a lot on hold or past use-by be used.
+    allowed_by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, models.PROTECT, null=True, blank=True, related_name="+"
+    )
     assumed = models.BooleanField(default=False, help_text="Drawn by recipe, not seen.")
     reverses = models.OneToOneField(
         "self", models.PROTECT, null=True, blank=True, related_name="reversed_by"
@@ -55,6 +59,11 @@ class Movement(models.Model):
             models.CheckConstraint(
                 name="movement_has_a_moment",
                 condition=Q(kind="opening") | Q(happened_at__isnull=False),
+            ),
+            models.CheckConstraint(
+                name="movement_allowed_for_a_reason",
+                condition=Q(allowed_by__isnull=True) | ~Q(reason=""),
+                violation_error_message="A manager who allows a use says why.",
             ),
         ]
         indexes = [

@@ -80,6 +80,16 @@ class Lot(models.Model):
         return self.strip
 
 
+class Counter(models.Model):
+    """How many of something were ever numbered; raised in the transaction that numbers."""
+
+    name = models.CharField(max_length=40, primary_key=True)
+    value = models.PositiveBigIntegerField(default=0)
+
+    def __str__(self) -> str:
+        return f"{self.name}: {self.value}"
+
+
 class HoldQuerySet(models.QuerySet["Hold"]):
     def still_open(self) -> HoldQuerySet:
         return self.filter(closed_at__isnull=True)

@@ -36,6 +36,11 @@ class Batch(models.Model):
     def __str__(self) -> str:
         return f"{self.recipe.item} started {self.started_at}"
 
+    @property
+    def reference(self) -> str:
+        """What its movements refer to."""
+        return f"batch:{self.pk}"
+
 
 class BatchInput(models.Model):
     batch = models.ForeignKey(Batch, models.CASCADE, related_name="inputs")

@@ -55,6 +55,11 @@ class Transfer(models.Model):
     def __str__(self) -> str:
         return self.number
 
+    @property
+    def reference(self) -> str:
+        """What its movements refer to."""
+        return f"transfer:{self.number}"
+
 
 class TransferLine(models.Model):
     transfer = models.ForeignKey(Transfer, models.CASCADE, related_name="lines")

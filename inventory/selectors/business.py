@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from datetime import date, datetime
 from decimal import Decimal
 
+from inventory.engine.dates import BusinessClock
 from inventory.models import Setting
 
 DEFAULTS = {
@@ -31,6 +33,14 @@ class Business:
     price_alert_pct: Decimal
     allergen_list: str
     leave_share: Decimal
+
+    @property
+    def clock(self) -> BusinessClock:
+        return BusinessClock(self.time_zone)
+
+    def day_of(self, moment: datetime) -> date:
+        """The business date on which ``moment`` (with a zone) falls."""
+        return self.clock.day_of(int(moment.timestamp()))
 
 
 def business() -> Business:
