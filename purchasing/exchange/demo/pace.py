@@ -7,9 +7,11 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 
 from purchasing.exchange.demo.cards import Card
+from purchasing.exchange.demo.dishes import shares_on
 from purchasing.exchange.demo.measures import Measures
 from purchasing.exchange.demo.places import COMMISSARY, COUNTER
 from purchasing.exchange.demo.sales import Sold
+from purchasing.exchange.demo.stops import EVENT_FACTOR, Service
 from purchasing.exchange.demo.table import Row
 from purchasing.exchange.demo.usage import Used
 
@@ -59,6 +61,22 @@ def pace(
             qty = measures.base(one.item, one.qty, one.unit)
             own[one.location, one.item] += qty / _DAYS_SEEN
     return Pace(dict(own), _leaving(own, lines))
+
+
+def wanted_on(
+    day: date, services: list[Service], cards: list[Card], measures: Measures
+) -> dict[str, float]:
+    """Base units that the guests of the trucks will take on ``day``, as far as one knows."""
+    lines = {card.item: measures.lines(card) for card in cards}
+    wanted: dict[str, float] = defaultdict(float)
+    for one in services:
+        if one.day != day or one.cancelled:
+            continue
+        for item, share in shares_on(one.location, one.site, 0).items():
+            plates = share * one.covers * EVENT_FACTOR[one.event]
+            for carried, qty in lines.get(item, {item: 1.0}).items():
+                wanted[carried] += plates * qty
+    return dict(wanted)
 
 
 def _leaving(own: dict[Pair, float], lines: dict[str, dict[str, float]]) -> dict[Pair, float]:

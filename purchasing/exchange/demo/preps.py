@@ -23,7 +23,7 @@ PREPS = table(
     PICKLE | Pickled carrot and radish | lb | chilled | 6 | R | keep_if_cold
     SLAW-BASE | Shredded cabbage and carrot | lb | chilled | 2 | R | discard
     DUMPLING-DOUGH | Dumpling dough | lb | chilled | 2
-    FLATBREAD-DOUGH | Flatbread dough | lb | chilled | 1
+    FLATBREAD-DOUGH | Flatbread dough | lb | chilled | 2
     PORK-FILLING | Pork and cabbage filling | lb | chilled | 1 | T
     CHICKEN-FILLING | Chicken and celery filling | lb | chilled | 1 | T
     MUSHROOM-FILLING | Mushroom and tofu filling | lb | chilled | 2 | T

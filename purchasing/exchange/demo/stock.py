@@ -44,12 +44,13 @@ _STATES = {"frozen": "frozen", "chilled": "chilled", "dry": "ambient"}
 
 @dataclass(frozen=True, slots=True)
 class Larder:
-    """Everything that the size of a lot follows from. ``sold_days`` is how many of the last
-    28 days each truck was out."""
+    """Everything that the size of a lot follows from. ``wanted``: base units for today's
+    stops, by item; ``stops``: how many each truck held in the last 28 days."""
 
     today: date
     measures: Measures
     pace: Pace
+    wanted: dict[str, float]
     fixed: dict[str, FixedPar]
     first: dict[str, Row]
     costs: dict[str, float]
@@ -122,15 +123,19 @@ class Larder:
         return pack_size(self.first[item], self.measures)
 
     def _made(self) -> Iterator[Row]:
-        """Yesterday's batches; what is frozen was made through the week."""
+        """Yesterday's batches: what today's trucks will ask for, and part of the counter's
+        day; of what goes into other batches, part of a day. What is frozen was made through
+        the week."""
         for item, row in self.measures.items.items():
-            if row["kind"] != "prep" or not self._a_day(item):
+            a_day = self._a_day(item)
+            if row["kind"] != "prep" or not a_day:
                 continue
             if row["storage"] == "frozen":
                 for ago, days in ((6, 0.8), (2, 1.4)):
-                    yield self._batch(item, ago, days * self._between(0.7, 1.2))
-            elif self.rng.random() < 0.75:
-                yield self._batch(item, 1, self._between(0.15, 0.7))
+                    yield self._batch(item, ago, a_day * days * self._between(0.7, 1.2))
+                continue
+            today = self._own(item, self.wanted.get(item, 0.0)) * self._between(1.2, 1.5)
+            yield self._batch(item, 1, today + a_day * self._between(0.1, 0.6))
 
     def _batch(self, item: str, ago: int, days: float) -> Row:
         made = self.today - timedelta(days=ago)

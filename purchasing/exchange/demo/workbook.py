@@ -15,7 +15,7 @@ from purchasing.exchange.demo.dishes import DISH_CARDS, DISHES, menu_rows
 from purchasing.exchange.demo.ingredients import DRINKS, ITEM_UNITS
 from purchasing.exchange.demo.measures import Measures
 from purchasing.exchange.demo.orders import Book
-from purchasing.exchange.demo.pace import costs, pace
+from purchasing.exchange.demo.pace import costs, pace, wanted_on
 from purchasing.exchange.demo.pars import fixed_pars, par_rows
 from purchasing.exchange.demo.places import (
     COMMISSARY,
@@ -54,7 +54,7 @@ def demo_workbook(as_of: datetime) -> Sheets:
     prices = {row["code"]: float(row["price"]) for row in DISHES + DRINKS}
     sold = list(sold_before(today, found, {row["code"] for row in DISHES}, past))
     used = used_before(today, found, hands)
-    return {
+    sheets = {
         **_what_stands_still(today),
         "stops": stop_rows(found),
         "sales": sale_rows(sold, prices),
@@ -62,6 +62,8 @@ def demo_workbook(as_of: datetime) -> Sheets:
         "usage": usage_rows(used),
         **_what_moves(now, found, sold, used, (shelf, calls)),
     }
+    # rows of their own: a caller may change what it gets
+    return {sheet: [dict(row) for row in rows] for sheet, rows in sheets.items()}
 
 
 def _what_stands_still(today: date) -> Sheets:
@@ -101,6 +103,7 @@ def _what_moves(
         today=today,
         measures=measures,
         pace=going,
+        wanted=wanted_on(today, found, CARDS, measures),
         fixed=fixed,
         first=first,
         costs=costs(offers, CARDS, measures),

@@ -281,6 +281,13 @@ def test_the_same_moment_gives_the_same_workbook(as_of: datetime) -> None:
     assert demo_workbook(as_of) == demo_workbook(as_of)
 
 
+def test_a_changed_row_is_not_seen_by_the_next_caller() -> None:
+    for rows in demo_workbook(MONDAY).values():
+        for row in rows:
+            row.clear()
+    assert demo_workbook(MONDAY) == book()
+
+
 def test_a_moment_is_turned_into_business_time_and_without_a_zone_is_business_time() -> None:
     # 06:00 on 2 March is 12:00 UTC in the business's zone
     assert demo_workbook(datetime(2026, 3, 2, 12, tzinfo=UTC)) == book()
