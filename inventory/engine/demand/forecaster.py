@@ -69,6 +69,12 @@ class Forecast:
         flat = demand_quantiles(self.centre.ravel(), self.variance.ravel(), right)
         return flat.reshape(*self.centre.shape, -1) * self.unit[:, None, None]
 
+    def slices(self, row: int, levels: Floats) -> Floats:
+        """Quantiles (H, Q) of one series as it would come: whole where it is counted."""
+        right = self.spread.right_levels(levels)
+        values = demand_quantiles(self.centre[row], self.variance[row], right)
+        return np.rint(values) if self.counts[row] else values * self.unit[row]
+
 
 @dataclass(frozen=True, slots=True)
 class _Book:
@@ -263,11 +269,8 @@ def _part_by_weeks(fresh: Sample, score: Floats, week: Ints) -> float:
 
 
 def _errors(series: SeriesSet, book: _Book, expected: Floats) -> Errors:
-    """Past forecasts of the last year beside what came; sold-out days left out."""
-    short = [series.sold_out[:, note.at : note.at + WEEK] for note in book.notes]
+    """Past forecasts of the last year beside what came (probably, on sold-out days)."""
     ok = np.isfinite(book.came) & (book.weeks <= SPREAD_WEEKS)[:, None, None]
-    if short:
-        ok &= ~np.stack(short)
     week, row, lead = np.nonzero(ok)
     column = np.array([note.at for note in book.notes], dtype=np.int64)[week] + lead
     return Errors(

@@ -26,10 +26,15 @@ def shared(common: Floats, own: Floats, share: float) -> Floats:
     return np.asarray(np.sqrt(share) * common + np.sqrt(1.0 - share) * own)
 
 
+def ranks(scores: Floats) -> npt.NDArray[np.int64]:
+    """Rank 0 ... P - 1 of each path (..., P)."""
+    order = np.argsort(scores, axis=-1, kind="stable")
+    answer = np.empty(scores.shape, dtype=np.int64)
+    places = np.broadcast_to(np.arange(scores.shape[-1]), scores.shape)
+    np.put_along_axis(answer, order, places, axis=-1)
+    return answer
+
+
 def strata(scores: Floats) -> Floats:
     """Chances (..., P): the middle of the slice that each path's rank gives it."""
-    order = np.argsort(scores, axis=-1, kind="stable")
-    ranks = np.empty(scores.shape, dtype=np.float64)
-    places = np.broadcast_to(np.arange(scores.shape[-1], dtype=np.float64), scores.shape)
-    np.put_along_axis(ranks, order, places, axis=-1)
-    return np.asarray((ranks + 0.5) / scores.shape[-1])
+    return np.asarray((ranks(scores) + 0.5) / scores.shape[-1])

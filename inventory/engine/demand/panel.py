@@ -12,6 +12,9 @@ import pandas as pd
 Floats = npt.NDArray[np.float64]
 Flags = npt.NDArray[np.bool_]
 
+# A weekday on which a place had no row that many times in a row is a closing day; so many
+# weeks are needed before that is said of it.
+_SHUT_WEEKS = 6
 # A day without any row is taken as closed or missing, rather than as a day of no use, when
 # an open day without a row would have been rarer than this (own assumption).
 _IMPLAUSIBLE = 0.02
@@ -33,6 +36,16 @@ class Panel:
         """Weekday of each column, Monday = 0."""
         ages = np.arange(self.qty.shape[1] - 1, -1, -1)
         return np.asarray((self.last_day.weekday() - ages) % 7, dtype=np.int64)
+
+    def open_weekdays(self, days: list[date]) -> Flags:
+        """Days (S, H) whose weekday is not one on which the outlet is always shut."""
+        weekdays = [day.weekday() for day in days]
+        answer = np.ones((len(self.keys), len(days)), dtype=np.bool_)
+        for rows in self.outlet_rows.values():
+            known = np.asarray(np.isfinite(self.qty[rows]).any(axis=0))
+            shut = [_always(~known[self.weekdays == weekday]) for weekday in range(7)]
+            answer[rows] = ~np.array(shut)[weekdays]
+        return answer
 
     @property
     def outlet_rows(self) -> dict[str, npt.NDArray[np.int64]]:
@@ -107,7 +120,15 @@ def _plausible_days(panel: Panel, seen: Flags, begun: Flags) -> Flags:
         share = (seen[:, on].sum(axis=1) + 0.5) / (begun[:, on].sum(axis=1) + 1.0)
         none = np.where(begun[:, on], np.log1p(-share)[:, None], 0.0)
         quiet[on] = np.exp(none.sum(axis=0))
-    return np.asarray(seen.any(axis=0) | (quiet >= _IMPLAUSIBLE))
+    some = np.asarray(seen.any(axis=0))
+    shut = [_always(~some[panel.weekdays == weekday]) for weekday in range(7)]
+    plausible = (quiet >= _IMPLAUSIBLE) & ~np.array(shut)[panel.weekdays]
+    return np.asarray(some | plausible)
+
+
+def _always(none: Flags) -> bool:
+    """No row on any of the last weeks' days of one weekday, and weeks enough to say so."""
+    return len(none) >= _SHUT_WEEKS and bool(none[-_SHUT_WEEKS:].all())
 
 
 def _marked(panel: Panel, days: frozenset[date]) -> Flags:

@@ -21,17 +21,16 @@ from inventory.engine.demand.joint import normals, shared, strata
 from inventory.engine.demand.mix import MenuMix, SoldRates, learn_rates, menu_mix
 from inventory.engine.demand.panel import build_panel
 from inventory.engine.demand.sessions import counter_sales, past_sessions, stop_sales, typed_covers
-from inventory.engine.demand.usage import weekday_usage
+from inventory.engine.demand.usage import usage_paths
 from inventory.engine.kitchen import Kitchen, Stop
 from inventory.engine.streams import stream
 
 Floats = npt.NDArray[np.float64]
 
-# Shares of a turnout's variance that all stops of a day, and all goods of a place on a day,
-# have in common (own assumptions; a day's weather is worth 10 to 30 % of its variance).
+# Share of a turnout's variance that all stops of a day have in common (own assumption; a
+# day's weather is worth 10 to 30 % of its variance).
 STOPS_OF_A_DAY = 0.3
-GOODS_OF_A_DAY = 0.3
-LONGEST_HISTORY = 730  # days
+LONGEST_HISTORY = 1120  # days: three years of weeks, and what comes before them
 
 
 @dataclass(frozen=True, slots=True)
@@ -154,24 +153,9 @@ def _direct(
     rows = pd.concat([sold[[*columns, "sold_out"]], used[[*columns, "sold_out"]]])
     closed = {code: place.closed_on for code, place in kitchen.places.items()}
     panel = build_panel(rows, until=first_day, longest=LONGEST_HISTORY, closed=closed)
-    fit = weekday_usage(panel)
     dates = [first_day + timedelta(days=d) for d in range(days)]
-    weekday = [day.weekday() for day in dates]
-    mean = fit.mean[:, weekday] * _open_days(panel.keys, kitchen, dates)
-    variance = fit.variance(mean)
-    answer: dict[tuple[str, str], Floats] = {}
-    for row, (location, item) in enumerate(panel.keys):
-        if mean[row].any():
-            scores = _direct_scores(location, item, dates, seed, paths)
-            answer[location, item] = count_quantiles(mean[row], variance[row], strata(scores))
-    return answer
-
-
-def _direct_scores(location: str, item: str, dates: list[date], seed: int, paths: int) -> Floats:
-    code = f"{location}/{item}"
-    own = np.array([normals(seed, "usage", code, day, paths) for day in dates])
-    common = np.array([normals(seed, "place", location, day, paths) for day in dates])
-    return shared(common, own, GOODS_OF_A_DAY)
+    open_ahead = _open_days(panel.keys, kitchen, dates) & panel.open_weekdays(dates)
+    return usage_paths(panel, open_ahead, first_day=first_day, seed=seed, paths=paths)
 
 
 def _open_days(

@@ -98,7 +98,7 @@ def _start(rows: int, kinds: int) -> _State:
         weekday_due=np.zeros((7, rows)),
         event_sold=np.zeros((kinds, rows)),
         event_due=np.zeros((kinds, rows)),
-        spread=np.full(rows, 0.5),
+        spread=np.full(rows, 0.3),
         odd=np.zeros(rows),
         selling=np.ones(rows),
         share=np.full(rows, 0.5),
@@ -162,7 +162,7 @@ def _follow(state: _State, series: SeriesSet, starts: Ints, lifted: Floats, colu
     known = open_now & (level > 1e-9)
     mean = level * shape * effect
     sd = np.sqrt(np.maximum(mean, 1e-9) + (state.spread * mean) ** 2)
-    sales = _demand(series, lifted, column, known, mean, sd)
+    sales = _demand(series, lifted, column, known, mean, state.spread * mean)
     weight, tame = _believed(state, sales, mean, sd, known)
     _learn_level(state, open_now, tame * trust * weight, trust * weight * shape * effect)
     one = np.where(known, level, 1.0)
@@ -174,7 +174,8 @@ def _follow(state: _State, series: SeriesSet, starts: Ints, lifted: Floats, colu
         rest = np.maximum(one * shape * effect / factor, 1e-9)
         _learn(state.event_sold, state.event_due, kind, known & on, EVENT_KEEP,
                pull * sales / rest, pull)  # fmt: skip
-    _learn_habits(state, sales, mean, tame, weight, known, open_now)
+    short = series.sold_out[:, column]
+    _learn_habits(state, sales, mean, tame, weight, known, open_now, short)
 
 
 def _events_of_the_day(
@@ -212,13 +213,14 @@ def _believed(
     """Weight (S,) of the day and its figure tamed (S,): an odd day alone is nearly ignored,
     one of a run is believed."""
     judged = known & (state.seen >= YOUNG)
-    most = ODD_BEYOND * sd + NEVER_ODD
-    off = np.where(judged, sales - mean, 0.0)
-    side = np.where(np.abs(off) > most, np.sign(off), 0.0)
+    low = mean - ODD_BEYOND * sd - NEVER_ODD
+    sale = 1.0 / np.maximum(state.share, 0.05)  # of a day that sells, against all days
+    high = sale * (mean + ODD_BEYOND * sd) + NEVER_ODD
+    side = np.where(judged, (sales > high).astype(np.float64) - (sales < low), 0.0)
     run = np.where(np.sign(state.odd) == side, state.odd + side, side)
     state.odd = np.where(known, run, state.odd)
     alone = (side != 0) & (np.abs(run) < BELIEVED_AFTER)
-    bounded = np.clip(sales, mean - most, mean + most)
+    bounded = np.clip(sales, low, high)
     return np.where(alone, ODD_WEIGHT, 1.0), np.where(judged, bounded, sales)
 
 
@@ -243,15 +245,18 @@ def _learn_habits(
     weight: Floats,
     known: Flags,
     open_now: Flags,
+    short: Flags,
 ) -> None:
     """Usual relative error, share of days with a sale, and whether it is still on sale."""
     off = np.minimum(1.25 * np.abs(tame / np.maximum(mean, 1e-9) - 1.0), 2.0)
-    step = (1.0 - SPREAD_KEEP) * weight
-    state.spread = np.where(known, state.spread + step * (off - state.spread), state.spread)
-    sold = np.where(open_now, (sales > 0).astype(np.float64), state.share)
-    state.share = SELLING_KEEP * state.share + (1.0 - SELLING_KEEP) * sold
+    step = np.maximum(1.0 - SPREAD_KEEP, 1.0 / (state.seen + 4.0)) * weight
+    whole = known & ~short
+    state.spread = np.where(whole, state.spread + step * (off - state.spread), state.spread)
     none = (1.0 + _ZERO_EXTRA * np.where(known, mean, 0.0)) ** (-1.0 / _ZERO_EXTRA)
+    none = np.maximum(none, 1.0 - state.share)
     still = state.selling * (1.0 - DIES) + (1.0 - state.selling) * REVIVES
     after_none = still * none / (still * none + 1.0 - still)
     state.selling = np.where(known, np.where(sales > 0, 1.0, after_none), state.selling)
+    sold = np.where(open_now, (sales > 0).astype(np.float64), state.share)
+    state.share = SELLING_KEEP * state.share + (1.0 - SELLING_KEEP) * sold
     state.seen = state.seen + open_now

@@ -1,113 +1,79 @@
-"""Direct usage, and sales where there are no stops: level x weekday, shared between items."""
+"""Direct usage, and sales of places and days without stops: paths from the forecaster."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from datetime import date, timedelta
 
 import numpy as np
-import numpy.typing as npt
 
-from inventory.engine.demand.normal import mean_above
+from inventory.engine.demand.comovement import Shares, shares
+from inventory.engine.demand.forecaster import Forecast, forecast
+from inventory.engine.demand.joint import normals, ranks
 from inventory.engine.demand.panel import Panel
-from inventory.engine.demand.shrink import pulled
+from inventory.engine.demand.series import Flags, Floats, SeriesSet
 
-Floats = npt.NDArray[np.float64]
-
-# Own assumptions, to be settled by backtest.
-LEVEL_HALF_LIFE = 28.0  # days
-WEEKDAY_HALF_LIFE = 112.0
-WEEKDAY_STRENGTH = 4.0  # days of that weekday that the outlet's own pattern counts for
-SPREAD_STRENGTH = 20.0  # days that the other items' spread counts for
-_SOLD_OUT_ROUNDS = 3
+LEVEL, PLACE_LEVEL, OWN, PLACE, DAY = "level", "place level", "usage", "place", "day"
 
 
-@dataclass(frozen=True, slots=True)
-class WeekdayUsage:
-    """``mean`` (S, 7) per weekday, Monday first; ``extra`` (S,) is 1 / r: the variance of a
-    day is mean + extra x mean^2."""
-
-    mean: Floats
-    extra: Floats
-
-    def variance(self, mean: Floats) -> Floats:
-        """Variance at means (S, ...)."""
-        shape = (-1,) + (1,) * (mean.ndim - 1)
-        return np.asarray(mean + self.extra.reshape(shape) * mean**2)
-
-
-def weekday_usage(panel: Panel) -> WeekdayUsage:
-    """Mean by weekday and spread of every series, sold-out days taken as lower bounds."""
-    qty = panel.qty
-    answer = _fit(panel, qty)
-    for _ in range(_SOLD_OUT_ROUNDS if panel.sold_out.any() else 0):
-        qty = _lifted(panel, answer)
-        answer = _fit(panel, qty)
+def usage_paths(
+    panel: Panel, open_ahead: Flags, *, first_day: date, seed: int, paths: int
+) -> dict[tuple[str, str], Floats]:
+    """Base units (D, P) by outlet and item; ``open_ahead`` (S, D) says when each is open.
+    Series of which nothing is expected are left out."""
+    if not panel.keys:
+        return {}
+    series = _series(panel, open_ahead)
+    found = forecast(series)
+    together = shares(found.errors, found.spread, series.outlet)
+    dates = [first_day + timedelta(days=ahead) for ahead in range(open_ahead.shape[1])]
+    answer: dict[tuple[str, str], Floats] = {}
+    for row, key in enumerate(panel.keys):
+        on = found.mean[row] > 0
+        if on.any():
+            scores = _scores(*key, dates, together, seed, paths)
+            answer[key] = np.where(on[:, None], _drawn(found, row, scores), 0.0)
     return answer
 
 
-def _lifted(panel: Panel, fit: WeekdayUsage) -> Floats:
-    """Sold-out days at the mean demand beyond what was sold, given the fit so far."""
-    where = panel.sold_out & np.isfinite(panel.qty)
-    mean = fit.mean[:, panel.weekdays]
-    sd = np.sqrt(fit.variance(mean))
-    qty = panel.qty.copy()
-    qty[where] = mean_above(mean[where], sd[where], panel.qty[where])
-    return qty
+def _series(panel: Panel, open_ahead: Flags) -> SeriesSet:
+    """The panel with its calendar: an outlet was open when any of its series has a figure."""
+    starts = [rows[0] for rows in panel.outlet_rows.values()]
+    past = np.maximum.reduceat(np.isfinite(panel.qty), starts, axis=0)
+    ahead = np.maximum.reduceat(open_ahead, starts, axis=0)
+    outlet = np.zeros(len(panel.keys), dtype=np.int64)
+    outlet[starts[1:]] = 1
+    return SeriesSet(
+        qty=panel.qty,
+        sold_out=panel.sold_out,
+        outlet=np.cumsum(outlet),
+        open_days=np.concatenate([past, ahead], axis=1),
+        events=np.zeros((len(starts), panel.qty.shape[1] + open_ahead.shape[1], 0), dtype=bool),
+        first_ordinal=panel.last_day.toordinal() - panel.qty.shape[1] + 1,
+    )
 
 
-def _fit(panel: Panel, qty: Floats) -> WeekdayUsage:
-    shape = _weekday_shape(panel, qty)
-    level = _level(qty, shape[:, panel.weekdays])
-    mean = level[:, None] * shape
-    return WeekdayUsage(mean, _extra(panel, qty, mean[:, panel.weekdays]))
+def _scores(
+    location: str, item: str, dates: list[date], together: Shares, seed: int, paths: int
+) -> Floats:
+    """Standard normal scores (D, P) that order the paths of each day."""
+    code = f"{location}/{item}"
+    own, place, day = (
+        np.array([normals(seed, kind, name, day, paths) for day in dates])
+        for kind, name in ((OWN, code), (PLACE, location), (DAY, ""))
+    )
+    level = normals(seed, LEVEL, code, dates[0], paths)
+    place_level = normals(seed, PLACE_LEVEL, location, dates[0], paths)
+    return np.asarray(
+        np.sqrt(together.own) * own
+        + np.sqrt(together.place_day) * place
+        + np.sqrt(together.day) * day
+        + np.sqrt(together.place_level) * place_level
+        + np.sqrt(together.level) * level
+    )
 
 
-def _ages(qty: Floats) -> Floats:
-    return np.arange(qty.shape[1] - 1, -1, -1, dtype=np.float64)
-
-
-def _weights(qty: Floats, half_life: float) -> Floats:
-    """Weight (S, D) of each day, 0 where it does not count."""
-    return np.where(np.isfinite(qty), 0.5 ** (_ages(qty) / half_life), 0.0)
-
-
-def _weekday_sums(values: Floats, weekdays: npt.NDArray[np.int64]) -> Floats:
-    """Sums (S, 7) by weekday of values (S, D)."""
-    return np.asarray(values @ np.eye(7)[weekdays])
-
-
-def _weekday_shape(panel: Panel, qty: Floats) -> Floats:
-    """Factor (S, 7) of each weekday, mean 1 over the days counted, pulled to the outlet's."""
-    weight = _weights(qty, WEEKDAY_HALF_LIFE)
-    filled = np.where(weight > 0, qty, 0.0)
-    scale = (weight * filled).sum(axis=1) / np.maximum(weight.sum(axis=1), 1e-12)
-    ratio = filled / np.where(scale > 0, scale, 1.0)[:, None]
-    days = _weekday_sums(weight, panel.weekdays)
-    total = _weekday_sums(weight * ratio, panel.weekdays)
-    shape = np.ones(days.shape)
-    for rows in panel.outlet_rows.values():
-        outlet = pulled(total[rows].sum(axis=0), days[rows].sum(axis=0), 1.0, 1.0)
-        shape[rows] = pulled(total[rows], days[rows], outlet, WEEKDAY_STRENGTH)
-    return shape
-
-
-def _level(qty: Floats, shape: Floats) -> Floats:
-    """Level (S,): recent total over the recent days, each counted by its weekday's factor."""
-    weight = _weights(qty, LEVEL_HALF_LIFE)
-    total = (weight * np.where(weight > 0, qty, 0.0)).sum(axis=1)
-    expected = (weight * shape).sum(axis=1)
-    return np.asarray(total / np.where(expected > 0, expected, 1.0))
-
-
-def _extra(panel: Panel, qty: Floats, mean: Floats) -> Floats:
-    """1 / r (S,) by moments about the fitted means, pulled to the outlet's, never below 0."""
-    weight = _weights(qty, WEEKDAY_HALF_LIFE)
-    error = np.where(weight > 0, qty - mean, 0.0)
-    scale = np.maximum((weight * mean).sum(axis=1) / np.maximum(weight.sum(axis=1), 1e-12), 1e-12)
-    above = (weight * (error**2 - mean)).sum(axis=1) / scale**2
-    below = (weight * mean**2).sum(axis=1) / scale**2
-    extra = np.zeros(len(qty))
-    for rows in panel.outlet_rows.values():
-        outlet = max(0.0, float(above[rows].sum() / max(below[rows].sum(), 1e-12)))
-        extra[rows] = pulled(above[rows], below[rows], outlet, SPREAD_STRENGTH)
-    return np.maximum(extra, 0.0)
+def _drawn(found: Forecast, row: int, scores: Floats) -> Floats:
+    """Each day at its own distribution, the paths in the order of their scores."""
+    paths = scores.shape[-1]
+    slices = found.slices(row, (np.arange(paths) + 0.5) / paths)
+    return np.take_along_axis(slices, ranks(scores), axis=-1)
