@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import timedelta
 
@@ -11,7 +12,7 @@ from inventory.engine.kitchen import TOLERANCE
 from inventory.engine.projection import Floats, Projected
 from inventory.engine.weighted import chance, mean
 from purchasing.engine.lines import Line, next_allowed
-from purchasing.engine.outlook import Outlook
+from purchasing.engine.outlook import Outlook, in_chunks
 
 DAYS_PER_YEAR = 365
 # A smaller gain than this share of the cost is rounding, not a reason for one more case.
@@ -61,7 +62,9 @@ def _last_day_held(line: Line) -> int:
     return last.toordinal()
 
 
-def holding_cost(value: Floats | float, rate_per_year: float, days: Floats | float) -> Floats:
+def holding_cost(
+    value: Floats | float, rate_per_year: Floats | float, days: Floats | float
+) -> Floats:
     """Money: value x yearly rate x days / 365 (R10)."""
     return np.asarray(value * rate_per_year * np.asarray(days) / DAYS_PER_YEAR)
 
@@ -71,10 +74,22 @@ def cost(outlook: Outlook, qty: Floats) -> Floats:
     use-by, and holding. Lines whose shortage cost is not known count none."""
     result = outcome(outlook, qty)
     unit_cost = np.array([line.unit_cost for line in outlook.lines])
-    lost_margin = np.array([line.shortage_cost or 0.0 for line in outlook.lines])
+    margin = np.array([line.shortage_cost or 0.0 for line in outlook.lines])
     rate = np.array([line.holding_rate for line in outlook.lines])
     held = holding_cost(unit_cost * rate, 1.0, result.held)
-    return np.asarray(result.lost * lost_margin + result.wasted * unit_cost + held)
+    return np.asarray(result.lost * margin + result.wasted * unit_cost + held)
+
+
+def lost_margin(lines: Sequence[Line], ordered: Sequence[float], weights: Floats) -> float:
+    """Expected money lost in the windows of ``lines`` if what is ordered (base units) is not.
+    The shortage cost of every line must be known."""
+    total = 0.0
+    for positions, outlook in in_chunks(lines, weights):
+        qty = np.array([ordered[i] for i in positions])
+        margin = np.array([line.shortage_cost or 0.0 for line in outlook.lines])
+        missed = outcome(outlook, 0 * qty).lost - outcome(outlook, qty).lost
+        total += float((missed * margin).sum())
+    return total
 
 
 def cheapest_cases(outlook: Outlook) -> list[int | None]:

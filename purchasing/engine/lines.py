@@ -123,9 +123,11 @@ class Reasons:
 
 @dataclass(frozen=True, slots=True)
 class Verdict:
-    """How many cases and by which rule. ``topped_up``: cases of them added to reach a minimum."""
+    """How many cases and by which rule. ``have``: base units usable at the start of D1;
+    ``topped_up``: cases added to reach a minimum order, part of ``cases``."""
 
     cases: int
+    have: float
     raw_need: float
     target: float
     basis_used: str

@@ -27,6 +27,17 @@ def decide_lines(lines: Sequence[Line], weights: Floats) -> list[LineDecision]:
     return [decided[position] for position in range(len(lines))]
 
 
+def decided_again(
+    lines: Sequence[Line], changed: Sequence[Verdict], weights: Floats
+) -> list[LineDecision]:
+    """The reasons of lines whose verdicts were changed after the decision."""
+    decided: dict[int, LineDecision] = {}
+    for positions, outlook in in_chunks(lines, weights):
+        decisions = explained(outlook, [changed[i] for i in positions])
+        decided.update(zip(positions, decisions, strict=True))
+    return [decided[position] for position in range(len(lines))]
+
+
 def verdicts(outlook: Outlook) -> list[Verdict]:
     """The decision of every line by its basis."""
     have = outlook.have()
@@ -40,7 +51,7 @@ def verdicts(outlook: Outlook) -> list[Verdict]:
 
 
 def _verdict(line: Line, have: float, need: float, by_cost: int | None) -> Verdict:
-    forecast = Verdict(cases_for(need, line.offer), need, have + need, "forecast", "R9")
+    forecast = Verdict(cases_for(need, line.offer), have, need, have + need, "forecast", "R9")
     match line.terms.basis:
         case "fixed":
             return _fixed(line, have)
@@ -60,7 +71,7 @@ def _fixed(line: Line, have: float) -> Verdict:
     if par is None:
         raise ValueError(f"{line.key}: the basis {line.terms.basis} needs a par")
     need = max(0.0, par - have)
-    return Verdict(cases_for(need, line.offer), need, par, "fixed", "R8")
+    return Verdict(cases_for(need, line.offer), have, need, par, "fixed", "R8")
 
 
 def needs_of_paths(outlook: Outlook) -> Floats:

@@ -1,0 +1,110 @@
+"""The lines that a run has to decide: one for each pair considered and each offer of the first
+rank (R1, R13)."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from datetime import date
+from typing import TypeVar
+
+from inventory.engine.dates import BusinessClock
+from inventory.engine.draws import Draws
+from inventory.engine.kitchen import Coming, Instant, Item, StockLot
+from inventory.engine.projection import Lots
+from purchasing.engine.inputs import Offer, ReorderInputs
+from purchasing.engine.levels import LevelPlan
+from purchasing.engine.lines import Held, Line
+from purchasing.engine.offers import Choice, Pair
+from purchasing.engine.pars import ParBook
+from purchasing.engine.slots import Slot
+from purchasing.engine.windows import Window
+
+
+@dataclass(frozen=True, slots=True)
+class LineBook:
+    """What is there, what comes and what is drawn, by pair. ``known_until``: last day of which
+    the draws are known (None: all there will be); ``paths``: how many."""
+
+    inputs: ReorderInputs
+    pars: ParBook
+    clock: BusinessClock
+    as_of: Instant
+    known_until: date | None
+    paths: int
+    stock: Mapping[Pair, list[StockLot]]
+    coming: Mapping[Pair, list[Coming]]
+    draws: Mapping[Pair, Draws]
+
+    @classmethod
+    def of(
+        cls,
+        inputs: ReorderInputs,
+        pars: ParBook,
+        levels: LevelPlan,
+        *,
+        clock: BusinessClock,
+        as_of: Instant,
+        known_until: date | None,
+        paths: int,
+    ) -> LineBook:
+        kitchen = inputs.kitchen
+        return cls(
+            inputs=inputs,
+            pars=pars,
+            clock=clock,
+            as_of=as_of,
+            known_until=known_until,
+            paths=paths,
+            stock=_by_pair((*kitchen.lots, *levels.aboard)),
+            coming=_by_pair((*kitchen.coming, *levels.aboard_coming)),
+            draws=levels.draws,
+        )
+
+    def lines(self, considered: Mapping[Pair, tuple[Choice, ...]]) -> list[Line]:
+        """One for each choice that has a slot."""
+        return [
+            self._line(pair, choice.offer, choice.slot)
+            for pair, choices in considered.items()
+            for choice in choices
+            if choice.slot is not None
+        ]
+
+    def _line(self, pair: Pair, offer: Offer, slot: Slot) -> Line:
+        stock, coming = self.stock.get(pair, []), self.coming.get(pair, [])
+        item = self.inputs.kitchen.items[pair[1]]
+        supplier = self.inputs.suppliers[offer.supplier]
+        return Line(
+            location=pair[0],
+            item=pair[1],
+            offer=offer,
+            slot=slot,
+            window=Window.of(slot, supplier, clock=self.clock, as_of=self.as_of),
+            terms=self.pars.terms(pair, slot.delivery),
+            held=Held.of(stock, coming, slot),
+            lots=Lots.of(stock, coming, clock=self.clock, as_of=self.as_of),
+            draws=self.draws.get(pair) or Draws.none(self.paths),
+            life=item.shelf_life_days,
+            known_until=self.known_until,
+            shortage_cost=_shortage_cost(item, offer, slot),
+            holding_rate=self.inputs.policy.holding_rate_per_year,
+        )
+
+
+def _shortage_cost(item: Item, offer: Offer, slot: Slot) -> float | None:
+    """What can be left off is missed at its own cost (R10); other margins are not known yet."""
+    price = offer.case_price_on(slot.delivery)
+    if not item.can_be_left_off or price is None:
+        return None
+    return float(price) / offer.pack_base
+
+
+Placed = TypeVar("Placed", StockLot, Coming)
+
+
+def _by_pair(placed: Iterable[Placed]) -> dict[Pair, list[Placed]]:
+    found: dict[Pair, list[Placed]] = defaultdict(list)
+    for one in placed:
+        found[one.location, one.item].append(one)
+    return dict(found)

@@ -1,0 +1,121 @@
+"""Cases added to an order that is short of the supplier's minimum (R13)."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass
+from decimal import Decimal
+
+import numpy as np
+
+from inventory.engine.projection import Floats
+from purchasing.engine.costs import Outcome, holding_cost, outcome
+from purchasing.engine.lines import Line, LineDecision, next_allowed
+from purchasing.engine.outlook import Outlook, in_chunks
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """``cases`` more of line number ``line``. ``cost``: expected waste and holding, money;
+    ``cover``: days that stock and order would last (infinite where nothing is used)."""
+
+    line: int
+    cases: int
+    value: Decimal
+    cost: float
+    cover: float = 0.0
+
+    @property
+    def order(self) -> tuple[float, float, int]:
+        """Least waste and holding per unit of value first; among equals what is used up
+        soonest."""
+        return self.cost / float(self.value), self.cover, self.line
+
+
+def fill(
+    gap: Decimal, first: Sequence[Step], following: Callable[[Step], Step | None]
+) -> list[Step] | None:
+    """Steps whose value reaches ``gap``, in order of cost per unit of value; None if there are
+    not enough. What turns out not to be needed is taken off again, dearest first: going by cost
+    per value alone may buy too much at the end (reference table JR-05)."""
+    open_steps, taken = list(first), list[Step]()
+    while sum((step.value for step in taken), Decimal(0)) < gap:
+        if not open_steps:
+            return None
+        best = min(open_steps, key=lambda step: step.order)
+        open_steps.remove(best)
+        taken.append(best)
+        after = following(best)
+        open_steps += [] if after is None else [after]
+    return _pruned(gap, taken)
+
+
+def _pruned(gap: Decimal, taken: list[Step]) -> list[Step]:
+    for step in sorted(taken, key=lambda step: -step.cost):
+        last_of_line = [each for each in taken if each.line == step.line][-1]
+        left = sum((each.value for each in taken), Decimal(0)) - last_of_line.value
+        if left >= gap:
+            taken.remove(last_of_line)
+    return taken
+
+
+@dataclass(frozen=True, slots=True)
+class Topping:
+    """The lines of one order and what may be added to them."""
+
+    decisions: Sequence[LineDecision]
+    weights: Floats
+    waste_chance_limit: float
+
+    def added(self, gap: Decimal) -> list[Step] | None:
+        """Steps that close ``gap``, none of whose cases is wasted with more than the chance
+        set; None if there are not enough."""
+        rows = range(len(self.decisions))
+        first = list(self._steps([(row, self.decisions[row].cases) for row in rows]))
+        reached = {row: self.decisions[row].cases for row in rows}
+
+        def following(step: Step) -> Step | None:
+            reached[step.line] += step.cases
+            return next(self._steps([(step.line, reached[step.line])]), None)
+
+        return fill(gap, first, following)
+
+    def _steps(self, rows: Sequence[tuple[int, int]]) -> Iterator[Step]:
+        """The next allowed step of each line from the cases given, where there is one."""
+        lines = [self.decisions[row].line for row, _ in rows]
+        for positions, outlook in in_chunks(lines, self.weights):
+            chunk = [rows[i] for i in positions]
+            yield from self._allowed(outlook, chunk)
+
+    def _allowed(self, outlook: Outlook, rows: Sequence[tuple[int, int]]) -> Iterator[Step]:
+        """One step up for every line of the outlook, those left out that are too likely to be
+        wasted or worth nothing."""
+        lines = outlook.lines
+        more = [next_allowed(n, line.offer) for (_, n), line in zip(rows, lines, strict=True)]
+        packs = np.array([line.offer.pack_base for line in lines])
+        now = outcome(outlook, packs * [cases for _, cases in rows])
+        then = outcome(outlook, packs * more)
+        costs = added_cost(lines, now, then)
+        for i, (row, cases) in enumerate(rows):
+            added = more[i] - cases
+            value = added * lines[i].case_price
+            if value > 0 and then.waste_chance[i] <= self.waste_chance_limit:
+                cover = _cover(self.decisions[row], more[i])
+                yield Step(row, added, value, float(costs[i]), cover)
+
+
+def added_cost(lines: Sequence[Line], now: Outcome, then: Outcome) -> Floats:
+    """(I,) money: expected waste and holding of what is ordered beyond ``now``."""
+    unit_cost = np.array([line.unit_cost for line in lines])
+    rate = np.array([line.holding_rate for line in lines])
+    held = holding_cost(unit_cost * (then.held - now.held), rate, 1.0)
+    return np.asarray((then.wasted - now.wasted) * unit_cost + held)
+
+
+def _cover(decision: LineDecision, cases: int) -> float:
+    """Days that stock and order last at the usage of the window."""
+    line = decision.line
+    days = (line.window.end - line.window.start).days
+    a_day = decision.reasons.use_in_window / days
+    held = decision.verdict.have + cases * line.offer.pack_base
+    return held / a_day if a_day > 0 else float("inf")
