@@ -9,6 +9,7 @@ from decimal import Decimal
 import numpy as np
 
 from inventory.engine.projection import Floats
+from inventory.engine.weighted import WEIGHT_TOLERANCE
 from purchasing.engine.costs import Outcome, holding_cost, outcome
 from purchasing.engine.lines import Line, LineDecision, next_allowed
 from purchasing.engine.outlook import Outlook, in_chunks
@@ -99,7 +100,8 @@ class Topping:
         for i, (row, cases) in enumerate(rows):
             added = more[i] - cases
             value = added * lines[i].case_price
-            if value > 0 and then.waste_chance[i] <= self.waste_chance_limit:
+            likely = then.waste_chance[i] > self.waste_chance_limit + WEIGHT_TOLERANCE
+            if value > 0 and not likely:
                 cover = _cover(self.decisions[row], more[i])
                 yield Step(row, added, value, float(costs[i]), cover)
 
