@@ -83,6 +83,7 @@ class Booking(models.Model):
     date = models.DateField()
     item = models.ForeignKey(Item, models.PROTECT, related_name="bookings")
     customer = models.CharField(max_length=120, blank=True)
+    ordinal = models.PositiveIntegerField(default=1, help_text="Order among equal bookings.")
     qty = Quantity()
     unit = models.CharField(max_length=20)
     status = models.CharField(max_length=10, choices=Status.choices, default=Status.CONFIRMED)
@@ -94,7 +95,7 @@ class Booking(models.Model):
         ordering = ["date", "location", "item"]
         constraints = [
             models.UniqueConstraint(
-                fields=["location", "date", "item", "customer"], name="booking_once"
+                fields=["location", "date", "item", "customer", "ordinal"], name="booking_once"
             ),
             models.CheckConstraint(
                 name="booking_not_negative",

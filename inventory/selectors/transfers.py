@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from datetime import date
+from decimal import Decimal
 
-from django.db.models import Sum
+from django.db.models import Q, Sum
 
 from inventory.engine import kitchen as engine
 from inventory.models import Transfer, TransferLine
@@ -39,7 +40,8 @@ def coming(today: date) -> tuple[engine.Coming, ...]:
 
 
 def load_outs_from(today: date) -> tuple[engine.LoadOut, ...]:
-    """Load-outs sent for stops from ``today`` on; they replace the planned ones."""
+    """Load-outs sent for stops from ``today`` on; they replace the planned ones. What has
+    arrived is aboard already and counts there."""
     transfers = (
         Transfer.objects.filter(
             kind=Transfer.Kind.LOAD_OUT, sent_at__isnull=False, stop__date__gte=today
@@ -51,7 +53,9 @@ def load_outs_from(today: date) -> tuple[engine.LoadOut, ...]:
     lines = (
         TransferLine.objects.filter(transfer__in=keys)
         .values_list("transfer_id", "lot__item__code")
-        .annotate(total=Sum("sent"))
+        .annotate(
+            total=Sum("sent", filter=Q(transfer__arrived_at__isnull=True), default=Decimal(0))
+        )
         .order_by("transfer__number", "lot__item__code")
     )
     return tuple(engine.LoadOut(keys[pk], item, float(total)) for pk, item, total in lines)

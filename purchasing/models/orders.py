@@ -34,6 +34,9 @@ class PurchaseOrder(models.Model):
         CANCELLED = "cancelled", "cancelled"
 
     number = models.CharField(max_length=60, unique=True)
+    reference = models.CharField(
+        max_length=50, blank=True, help_text="The number it came with, where it was not ours."
+    )
     supplier = models.ForeignKey(Supplier, models.PROTECT, related_name="orders")
     location = models.ForeignKey(Location, models.PROTECT, related_name="orders")
     delivery = models.DateField()
@@ -83,6 +86,10 @@ class PurchaseOrder(models.Model):
 
     def __str__(self) -> str:
         return self.number
+
+    @property
+    def is_coming(self) -> bool:
+        return self.status in (self.Status.APPROVED, self.Status.SENT)
 
 
 class OrderLine(models.Model):

@@ -65,14 +65,13 @@ def offers(measures: Measures) -> tuple[engine.Offer, ...]:
 def _offer(
     row: Offer, prices: tuple[tuple[date, Decimal], ...], measures: Measures
 ) -> engine.Offer:
-    held = pack_holds(row)
     return engine.Offer(
         supplier=row.supplier.code,
         item=row.item.code,
         sku=row.sku,
         pack_qty=row.pack_qty,
         pack_unit=row.pack_unit,
-        pack_base=float(measures.base_quantity(row.item.code, held, row.pack_unit)),
+        pack_base=float(case_base(row, measures)),
         priced_per=row.priced_per,
         priced_units=priced_units(row, measures),
         prices=prices,
@@ -83,17 +82,17 @@ def _offer(
     )
 
 
-def pack_holds(row: Offer) -> Decimal:
-    """Pack units in a case: the nominal weight where cases vary."""
-    return row.nominal_qty if row.catch_weight and row.nominal_qty is not None else row.pack_qty
+def case_base(row: Offer, measures: Measures) -> Fraction:
+    """Base units in a case: the nominal weight where cases vary."""
+    nominal = row.nominal_qty if row.catch_weight else None
+    return measures.base_quantity(row.item.code, nominal or row.pack_qty, row.pack_unit)
 
 
 def priced_units(row: Offer, measures: Measures) -> Decimal:
     """How many priced units a case holds."""
     if row.priced_per == "case":
         return Decimal(1)
-    held = measures.base_quantity(row.item.code, pack_holds(row), row.pack_unit)
-    return as_decimal(held / measures.base_per(row.item.code, row.priced_per))
+    return as_decimal(case_base(row, measures) / measures.base_per(row.item.code, row.priced_per))
 
 
 def pars(measures: Measures) -> tuple[engine.ParRule, ...]:

@@ -1,0 +1,271 @@
+"""Checks between the rows of the kitchen's sheets: references, units, cycles, order of dates."""
+
+from __future__ import annotations
+
+import re
+import zoneinfo
+from collections.abc import Callable, Iterator
+from datetime import time
+from decimal import Decimal
+
+from inventory.engine.recipes import cycle_problem, find_cycle
+from inventory.engine.units import STANDARD_UNITS
+from inventory.exchange.grammar import WEEKDAYS, Book, Row, shown
+from inventory.exchange.known import Known
+from inventory.problems import Problem
+
+DAY_MINUTES = 24 * 60
+Rule = Callable[[str], bool]
+
+# Column of each sheet that names something of another sheet.
+_LOCATIONS = (
+    ("locations", "supplied_by"),
+    ("location_closures", "location"),
+    ("storage_areas", "location"),
+    ("menu", "location"),
+    ("recipes", "made_at"),
+    ("stops", "location"),
+    ("sales", "location"),
+    ("bookings", "location"),
+    ("usage", "location"),
+    ("stock", "location"),
+    ("pars", "location"),
+    ("pars", "supplied_by"),
+    ("open_orders", "location"),
+)
+_ITEMS = (
+    ("item_units", "item"),
+    ("menu", "item"),
+    ("recipes", "item"),
+    ("recipe_lines", "item"),
+    ("sales", "item"),
+    ("bookings", "item"),
+    ("usage", "item"),
+    ("stock", "item"),
+    ("supplier_items", "item"),
+    ("price_breaks", "item"),
+    ("pars", "item"),
+    ("open_orders", "item"),
+)
+# Columns that hold a unit of the row's item.
+_UNITS = (
+    ("recipes", "item", "makes_unit"),
+    ("recipes", "item", "batch_unit"),
+    ("recipe_lines", "item", "unit"),
+    ("bookings", "item", "unit"),
+    ("usage", "item", "unit"),
+    ("stock", "item", "unit"),
+    ("supplier_items", "item", "pack_unit"),
+    ("pars", "item", "unit"),
+)
+
+
+def check_kitchen(book: Book, known: Known) -> None:
+    """Adds to the book's problems and warnings."""
+    for check in (
+        _references,
+        _settings,
+        _units_of_items,
+        _units_of_rows,
+        _places,
+        _recipes,
+        _order_of_dates,
+    ):
+        book.problems.extend(check(book, known))
+    book.warnings.extend(_doubtful_lives(book))
+
+
+def _references(book: Book, known: Known) -> Iterator[Problem]:
+    for sheets, codes, what, where in (
+        (_LOCATIONS, known.locations.keys(), "location", "locations"),
+        (_ITEMS, known.items.keys(), "item", "items"),
+    ):
+        for sheet, column in sheets:
+            for row in book[sheet]:
+                if row[column] is not None and row[column] not in codes:
+                    yield unknown(row, column, what, where)
+    for row in book["recipe_lines"]:
+        if row["recipe"] not in known.recipes:
+            yield unknown(row, "recipe", "recipe", "recipes")
+    for row in book["stock"]:
+        if row["area"] is not None and (row["location"], row["area"]) not in known.areas:
+            yield unknown(row, "area", "area of this location", "storage_areas")
+
+
+def unknown(row: Row, column: str, what: str, where: str) -> Problem:
+    return row.problem(
+        column,
+        f"there is no {what} {shown(row[column])}; add it to {where} or correct the code",
+        "unknown_code",
+    )
+
+
+def _settings(book: Book, known: Known) -> Iterator[Problem]:
+    for row in book["settings"]:
+        wanted = _SETTING_RULES.get(row["key"])
+        if wanted and not wanted[0](row["value"]):
+            yield row.problem("value", f"{shown(row['value'])} {wanted[1]}", "setting")
+
+
+def _is_zone(value: str) -> bool:
+    try:
+        zoneinfo.ZoneInfo(value)
+    except (KeyError, ValueError, OSError):
+        return False
+    return True
+
+
+def _between(low: str, high: str, *, ends: bool) -> Rule:
+    def rule(value: str) -> bool:
+        if not re.fullmatch(r"\d*\.?\d+", value) or len(value) > 20:
+            return False
+        found = Decimal(value)
+        inside = Decimal(low) < found < Decimal(high)
+        return inside or (ends and Decimal(low) <= found <= Decimal(high))
+
+    return rule
+
+
+_SETTING_RULES: dict[str, tuple[Rule, str]] = {
+    "time_zone": (_is_zone, "is not a time zone; it is a name such as Europe/Paris"),
+    "currency": (
+        lambda value: re.fullmatch(r"[A-Z]{3}", value) is not None,
+        "is not a currency; it is a code of three letters such as EUR",
+    ),
+    "default_service_level": (
+        _between("0", "1", ends=False),
+        "must lie between 0 and 1, such as 0.95",
+    ),
+    "holding_rate_per_year": (_between("0", "10", ends=True), "must be a share such as 0.25"),
+    "leave_share": (_between("0", "1", ends=True), "must be a share from 0 to 1"),
+    "price_alert_pct": (_between("0", "1000", ends=True), "must be a percentage such as 5"),
+    "week_starts": (lambda value: value in WEEKDAYS, f"is one of {' '.join(WEEKDAYS)}"),
+    "allergen_list": (lambda value: value in ("us9", "eu14"), "is us9 or eu14"),
+}
+
+
+def _units_of_items(book: Book, known: Known) -> Iterator[Problem]:
+    for row in book["items"]:
+        if row["unit"] not in STANDARD_UNITS:
+            yield row.problem(
+                "unit",
+                f"{shown(row['unit'])} is not a unit to keep an item in; use one of "
+                f"{' '.join(sorted(STANDARD_UNITS))}",
+                "unknown_unit",
+            )
+    for row in book["item_units"]:
+        if row["unit"] in STANDARD_UNITS or row["unit"] == "case":
+            yield row.problem(
+                "unit",
+                f"{shown(row['unit'])} has a meaning already; use a word of your own",
+                "unit_taken",
+            )
+        elif row["item"] in known.items and (
+            problem := known.unit_problem(row, row["item"], "of_unit", row["unit"])
+        ):
+            yield problem
+
+
+def _units_of_rows(book: Book, known: Known) -> Iterator[Problem]:
+    told: dict[tuple[str, str], bool] = {}
+    for sheet, item_column, column in _UNITS:
+        for row in book[sheet]:
+            item, unit = row[item_column], row[column]
+            if not unit or told.get((item, unit)):
+                continue
+            problem = known.unit_problem(row, item, column, unit)
+            told[item, unit] = problem is None
+            if problem:
+                yield problem
+
+
+def _places(book: Book, known: Known) -> Iterator[Problem]:
+    for row in book["locations"]:
+        opens, closes = known.hours[row["code"]]
+        if opens is not None and opens == closes:
+            yield row.problem("closes", "is the same as opens; leave both blank for the whole day")
+        if chain := _supply_circle(row["code"], known):
+            way = " is supplied by ".join(chain)
+            yield row.problem("supplied_by", f"{way}: name one that buys from suppliers")
+    for row in book["storage_areas"]:
+        low, high = row["min_temp"], row["max_temp"]
+        if low is not None and high is not None and low > high:
+            yield row.problem("max_temp", f"{high:f} is colder than min_temp {low:f}")
+
+
+def _supply_circle(start: str, known: Known) -> list[str]:
+    chain = [start]
+    while (source := known.supplied_by.get(chain[-1])) is not None:
+        if source in chain:
+            return [*chain, source] if source == start else []
+        chain.append(source)
+    return []
+
+
+def _recipes(book: Book, known: Known) -> Iterator[Problem]:
+    if cycle := find_cycle(known.lines):
+        sheet = book["recipe_lines"]
+        row = next((r for r in sheet if r["recipe"] in cycle and r["item"] in cycle), None)
+        problem = cycle_problem(cycle)
+        yield row.problem("item", problem.message, problem.code) if row else problem
+    for row in book["recipes"]:
+        if row["made_at"] is None and known.commissary is None:
+            yield row.problem("made_at", "there is no commissary; say where it is made")
+        yield from _batch(row, known)
+
+
+def _batch(row: Row, known: Known) -> Iterator[Problem]:
+    low, high = row["batch_min_qty"], row["batch_max_qty"]
+    if low is not None and high is not None and low > high:
+        yield row.problem("batch_max_qty", f"{high:f} is less than batch_min_qty {low:f}")
+    place = row["made_at"] or known.commissary
+    minutes = row["batch_minutes"] or 0
+    day = _working_minutes(*known.hours.get(place or "", (None, None)))
+    if minutes > day:
+        yield row.problem(
+            "batch_minutes",
+            f"a batch of {minutes} minutes does not fit in the {day} working minutes of {place}; "
+            "lengthen opens to closes, or put the hands-off part into lead_hours",
+            "batch_too_long",
+        )
+
+
+def _working_minutes(opens: time | None, closes: time | None) -> int:
+    """Hours that close before they open run past midnight."""
+    start = _minutes(opens or time.min)
+    end = _minutes(closes) if closes else DAY_MINUTES
+    return end - start if end > start else end - start + DAY_MINUTES
+
+
+def _minutes(at: time) -> int:
+    return at.hour * 60 + at.minute
+
+
+def _order_of_dates(book: Book, known: Known) -> Iterator[Problem]:
+    for row in book["menu"]:
+        if row["from"] and row["to"] and row["to"] < row["from"]:
+            yield row.problem("to", f"{row['to']} is before from {row['from']}")
+    for row in book["stock"]:
+        if row["use_by"] and row["received"] and row["use_by"] < row["received"]:
+            yield row.problem("use_by", f"{row['use_by']} is before received {row['received']}")
+
+
+def _doubtful_lives(book: Book) -> Iterator[Problem]:
+    made = {row["item"]: row for row in book["recipes"]}
+    for row in book["items"]:
+        life = row["shelf_life_days"]
+        if row["code"] not in made or life is None:
+            continue
+        if life == 7 and row["tcs"] and row["ready_to_eat"]:
+            yield row.problem(
+                "shelf_life_days",
+                "7 days after is day 8: made ready-to-eat food that must be kept cold is kept 7 "
+                "days in all, the day of making being the first, so 6. Local code and the "
+                "licensed person in charge decide",
+                "date_mark",
+            )
+        hours = made[row["code"]]["lead_hours"]
+        if hours and hours > (life + 1) * 24:
+            yield made[row["code"]].problem(
+                "lead_hours", f"{hours:f} hands-off hours outlast the {life} days it keeps"
+            )

@@ -1,0 +1,118 @@
+"""The whole workbook: all sheets of both apps, in order: check, load, save."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass, field
+from datetime import datetime
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from django.db import transaction
+
+from inventory.exchange.book import RawSheet, parse_book
+from inventory.exchange.checks import check_kitchen
+from inventory.exchange.export import KITCHEN_ROWS, stock
+from inventory.exchange.files import Table, read_book, write_book
+from inventory.exchange.grammar import Book, Sheet
+from inventory.exchange.known import known_kitchen
+from inventory.exchange.sheets import KITCHEN_SHEETS
+from inventory.exchange.stock import double_lots, stock_problems, store_stock
+from inventory.exchange.store import store_kitchen
+from inventory.exchange.upsert import Tally
+from inventory.problems import Problem, Refused
+from inventory.selectors.measures import item_measures
+from inventory.services.turns import one_at_a_time
+from purchasing.exchange.checks import case_sizes_with, check_purchasing
+from purchasing.exchange.export import PURCHASING_ROWS
+from purchasing.exchange.sheets import PURCHASING_SHEETS
+from purchasing.exchange.store import store_open_orders, store_purchasing
+from purchasing.models import PurchaseOrder
+from purchasing.selectors.supply import case_sizes
+from purchasing.services.inbound import tell_kitchen
+
+if TYPE_CHECKING:
+    from django.contrib.auth.models import User
+
+SHEETS: tuple[Sheet, ...] = (*KITCHEN_SHEETS, *PURCHASING_SHEETS)
+
+
+@dataclass(frozen=True, slots=True)
+class LoadReport:
+    """What a load did, sheet by sheet, and what is worth a second look."""
+
+    sheets: dict[str, Tally] = field(default_factory=dict)
+    warnings: tuple[Problem, ...] = ()
+
+    @property
+    def changed(self) -> bool:
+        return any(tally.added or tally.changed for tally in self.sheets.values())
+
+
+def check_workbook(path: Path) -> LoadReport:
+    """Only look. Raises ``Refused`` with every problem of the whole workbook."""
+    return LoadReport(warnings=tuple(_checked(read_book(path)).warnings))
+
+
+def load_workbook(path: Path, *, by: User | None, at: datetime) -> LoadReport:
+    """All or nothing. Rows absent from the file are never deleted; the same file twice
+    changes nothing."""
+    return load_sheets(read_book(path), by=by, at=at)
+
+
+def load_sheets(raw: Iterable[RawSheet], *, by: User | None, at: datetime) -> LoadReport:
+    """Reading and checking happen outside the transaction, which is short."""
+    book = _checked(raw)
+    with transaction.atomic(durable=True):
+        one_at_a_time("workbook")
+        return LoadReport(_stored(book, by, at), tuple(book.warnings))
+
+
+def _checked(raw: Iterable[RawSheet]) -> Book:
+    book = parse_book(raw, SHEETS)
+    sizes = case_sizes_with(book)
+    known = known_kitchen(book, sizes)
+    check_kitchen(book, known)
+    check_purchasing(book, known)
+    book.problems.extend(double_lots(book))
+    if not book.problems:
+        book.problems.extend(stock_problems(book, known.measures()))
+    if book.problems:
+        raise Refused(book.problems)
+    return book
+
+
+def _stored(book: Book, by: User | None, at: datetime) -> dict[str, Tally]:
+    done = store_kitchen(book)
+    done |= store_purchasing(book)
+    measures = item_measures(case_sizes())
+    done["stock"] = store_stock(book, measures, by=by, at=at)
+    done["open_orders"] = store_open_orders(book, measures)
+    if book["open_orders"] or book["items"]:
+        tell_kitchen(PurchaseOrder.objects.on_order().values_list("pk", flat=True))
+    return {sheet.name: done[sheet.name] for sheet in SHEETS if sheet.name in book.rows}
+
+
+def save_workbook(path: Path) -> None:
+    """The planning state as a workbook: loaded into an empty database it gives the same plans.
+    The ledger, receipts and the log are not in it; a backup is the full copy."""
+    measures = item_measures(case_sizes())
+    rows = {**KITCHEN_ROWS, "stock": lambda: stock(measures), **PURCHASING_ROWS}
+    write_book(path, (Table(sheet.name, sheet.header, rows[sheet.name]()) for sheet in SHEETS))
+
+
+def write_empty_workbook(path: Path) -> None:
+    """Every sheet with its columns, a note on each, and drop-downs where a word is chosen."""
+    write_book(
+        path,
+        (
+            Table(
+                sheet.name,
+                sheet.header,
+                (),
+                notes={column.name: column.note for column in sheet.columns},
+                choices={c.name: c.choices for c in sheet.columns if c.choices},
+            )
+            for sheet in SHEETS
+        ),
+    )
