@@ -43,6 +43,9 @@ MOST_ROWS = 60_000  # rows the trees learn from: beyond, every n-th series
 FEWEST_TREE_ROWS = 600
 MOST_ROUNDS, FEWEST_ROUNDS = 250, 25
 MEAN_TRUST = 0.5  # how far the mean follows the past ratio of what came to what was expected
+# Errors of a level last for weeks, so a year's coverage flatters the next weeks': the more,
+# the larger the mean beside its own chance (settled on earlier weeks).
+WIDER, WIDER_FROM = 0.15, 5.0
 # Before anything is known: a week or two (settled like all of these on earlier weeks).
 PRIOR_MIX = np.array([0.1, 0.4, 0.3, 0.1, 0.07, 0.03])
 LEAST = 1e-3  # units: the smallest mean that is worked with
@@ -307,7 +310,8 @@ def _forecast(
     centre = np.where(open_days & sold[:, None], ahead, 0.0)
     variance = spread.variance(centre, row, lead, _weekdays(series, columns), event)
     unsure = 1.0 + 1.0 / np.maximum(last.seen, 1.0)  # of the level itself, in young series
-    variance = np.where(centre > 0, variance * better * unsure[:, None], 0.0)
+    shared = 1.0 + WIDER * centre / (centre + WIDER_FROM)
+    variance = np.where(centre > 0, variance * better * unsure[:, None] * shared, 0.0)
     mean = centre * _mean_ratio(errors) * unit[:, None]
     return Forecast(mean, centre, variance, unit, counts, spread, errors)
 
