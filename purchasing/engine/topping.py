@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import defaultdict
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
@@ -39,25 +40,31 @@ def fill(
     """Steps whose value reaches ``gap``, in order of cost per unit of value; None if there are
     not enough. What turns out not to be needed is taken off again, dearest first: going by cost
     per value alone may buy too much at the end (reference table JR-05)."""
-    open_steps, taken = list(first), list[Step]()
-    while sum((step.value for step in taken), Decimal(0)) < gap:
+    open_steps, taken, reached = list(first), list[Step](), Decimal(0)
+    while reached < gap:
         if not open_steps:
             return None
         best = min(open_steps, key=lambda step: step.order)
         open_steps.remove(best)
         taken.append(best)
+        reached += best.value
         after = following(best)
         open_steps += [] if after is None else [after]
-    return _pruned(gap, taken)
+    return _needed(taken, reached - gap)
 
 
-def _pruned(gap: Decimal, taken: list[Step]) -> list[Step]:
+def _needed(taken: list[Step], spare: Decimal) -> list[Step]:
+    """Without the steps that ``spare`` money of value allows to leave out; of each line the
+    last one goes first."""
+    by_line: dict[int, list[Step]] = defaultdict(list)
+    for step in taken:
+        by_line[step.line].append(step)
     for step in sorted(taken, key=lambda step: -step.cost):
-        last_of_line = [each for each in taken if each.line == step.line][-1]
-        left = sum((each.value for each in taken), Decimal(0)) - last_of_line.value
-        if left >= gap:
-            taken.remove(last_of_line)
-    return taken
+        last = by_line[step.line][-1]
+        if last.value <= spare:
+            spare -= last.value
+            by_line[step.line].pop()
+    return [step for steps in by_line.values() for step in steps]
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,28 +89,37 @@ class Topping:
         return fill(gap, first, following)
 
     def _steps(self, rows: Sequence[tuple[int, int]]) -> Iterator[Step]:
-        """The next allowed step of each line from the cases given, where there is one."""
-        lines = [self.decisions[row].line for row, _ in rows]
+        """The next allowed step of each line from the cases given, where it has one."""
+        priced = [(row, cases) for row, cases in rows if self.decisions[row].line.case_price > 0]
+        yield from (self._step(*each, 0.0) for each in priced if self._keeps_for_nothing(each[0]))
+        rest = [each for each in priced if not self._keeps_for_nothing(each[0])]
+        lines = [self.decisions[row].line for row, _ in rest]
         for positions, outlook in in_chunks(lines, self.weights):
-            chunk = [rows[i] for i in positions]
-            yield from self._allowed(outlook, chunk)
+            yield from self._projected(outlook, [rest[i] for i in positions])
 
-    def _allowed(self, outlook: Outlook, rows: Sequence[tuple[int, int]]) -> Iterator[Step]:
-        """One step up for every line of the outlook, those left out that are too likely to be
-        wasted or worth nothing."""
+    def _keeps_for_nothing(self, row: int) -> bool:
+        """Nothing to project: it never spoils and holding it costs nothing."""
+        line = self.decisions[row].line
+        return line.last_day is None and not line.holding_rate
+
+    def _projected(self, outlook: Outlook, rows: Sequence[tuple[int, int]]) -> Iterator[Step]:
+        """One step up for every line of the outlook, without those that are too likely to be
+        wasted."""
         lines = outlook.lines
-        more = [next_allowed(n, line.offer) for (_, n), line in zip(rows, lines, strict=True)]
         packs = np.array([line.offer.pack_base for line in lines])
+        more = [next_allowed(n, line.offer) for (_, n), line in zip(rows, lines, strict=True)]
         now = outcome(outlook, packs * [cases for _, cases in rows])
         then = outcome(outlook, packs * more)
         costs = added_cost(lines, now, then)
-        for i, (row, cases) in enumerate(rows):
-            added = more[i] - cases
-            value = added * lines[i].case_price
-            likely = then.waste_chance[i] > self.waste_chance_limit + WEIGHT_TOLERANCE
-            if value > 0 and not likely:
-                cover = _cover(self.decisions[row], more[i])
-                yield Step(row, added, value, float(costs[i]), cover)
+        for (row, cases), chance, cost in zip(rows, then.waste_chance, costs, strict=True):
+            if chance <= self.waste_chance_limit + WEIGHT_TOLERANCE:
+                yield self._step(row, cases, float(cost))
+
+    def _step(self, row: int, cases: int, cost: float) -> Step:
+        decision = self.decisions[row]
+        more = next_allowed(cases, decision.line.offer)
+        value = (more - cases) * decision.line.case_price
+        return Step(row, more - cases, value, cost, _cover(decision, more))
 
 
 def added_cost(lines: Sequence[Line], now: Outcome, then: Outcome) -> Floats:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 from statistics import NormalDist
 from typing import Any
@@ -92,17 +93,18 @@ def test_sampled_paths_are_right_for_a_level_within_one_path_of_the_one_asked(
 
 
 # Properties. Four days of counts on a few paths, one dated and one undated lot.
+Rows = Sequence[Sequence[float]]
 paths = st.lists(st.lists(st.integers(0, 20), min_size=5, max_size=5), min_size=2, max_size=6)
 
 
-def week(rows: list[list[int]], **terms: Any) -> tuple[Line, Floats]:
+def week(rows: Rows, **terms: Any) -> tuple[Line, Floats]:
     use = {2 + n: [row[n] for row in rows] for n in range(5)}
     stock = terms.pop("stock", [(9.0, 5), (4.0, None)])
     terms.setdefault("sold", offer(3))
     return line(daily(use, len(rows)), stock=stock, **terms), np.full(len(rows), 1 / len(rows))
 
 
-def need(rows: list[list[int]], **terms: Any) -> float:
+def need(rows: Rows, **terms: Any) -> float:
     one, weights = week(rows, **terms)
     return decided(one, weights).reasons.raw_need
 
@@ -133,7 +135,7 @@ def test_the_order_never_rises_with_what_is_on_order_by_the_delivery(
 def test_the_unit_changes_nothing_but_the_unit(rows: list[list[int]], scale: float) -> None:
     one, weights = week(rows)
     scaled, _ = week(
-        [[qty * scale for qty in row] for row in rows],  # type: ignore[misc]  # floats as well
+        [[qty * scale for qty in row] for row in rows],
         stock=[(9 * scale, 5), (4 * scale, None)],
         sold=offer(3 * scale),
     )
