@@ -19,7 +19,7 @@ import numpy.typing as npt
 import pandas as pd
 
 from inventory.engine.demand.panel import Panel
-from inventory.engine.demand.usage import usage_paths
+from inventory.engine.demand.usage import learn_usage
 
 FIRST_DAY = date(2026, 3, 2)
 HORIZON = 7
@@ -44,7 +44,8 @@ def panel_of(qty: npt.NDArray[np.float64]) -> Panel:
 def ours(qty: npt.NDArray[np.float64], paths: int) -> float:
     began = time.perf_counter()
     open_ahead = np.ones((len(qty), HORIZON), dtype=np.bool_)
-    found = usage_paths(panel_of(qty), open_ahead, first_day=FIRST_DAY, seed=1, paths=paths)
+    model = learn_usage(panel_of(qty), open_ahead, first_day=FIRST_DAY)
+    found = model.paths(first_day=FIRST_DAY, days=HORIZON, seed=1, paths=paths)
     assert len(found) == len(qty)
     return time.perf_counter() - began
 

@@ -21,7 +21,7 @@ from inventory.engine.demand.joint import normals, shared, strata
 from inventory.engine.demand.mix import MenuMix, SoldRates, learn_rates, menu_mix
 from inventory.engine.demand.panel import build_panel
 from inventory.engine.demand.sessions import counter_sales, past_sessions, stop_sales, typed_covers
-from inventory.engine.demand.usage import usage_paths
+from inventory.engine.demand.usage import UsageModel, learn_usage
 from inventory.engine.kitchen import Kitchen, Stop
 from inventory.engine.streams import stream
 
@@ -45,6 +45,18 @@ class DemandPaths:
     direct: dict[tuple[str, str], Floats]
 
 
+@dataclass(frozen=True, slots=True)
+class DemandModel:
+    """What the past of a business says, learnt from rows before ``first_day`` only. Good for
+    drawing paths from that day on, or from a later one within the days it was learnt for."""
+
+    first_day: date
+    covers: Covers
+    rates: SoldRates
+    usage: UsageModel
+    anything: bool  # whether there was a row at all
+
+
 def demand_paths(
     history: History,
     kitchen: Kitchen,
@@ -57,27 +69,56 @@ def demand_paths(
 ) -> DemandPaths:
     """Paths of ``days`` business dates from ``first_day`` (T). Only rows before T count;
     no history, no stop: nothing. ``used_today``: base units by (location, item)."""
-    coming = [stop for stop in kitchen.stops if stop.day >= first_day and not stop.cancelled]
-    if _nothing_to_learn_from(history, coming):
-        return DemandPaths(np.ones(1), first_day, {}, {})
+    model = learn_demand(history, kitchen, first_day=first_day, days=days)
+    return draw_paths(
+        model,
+        kitchen,
+        first_day=first_day,
+        days=days,
+        seed=seed,
+        paths=paths,
+        used_today=used_today,
+    )
+
+
+def learn_demand(history: History, kitchen: Kitchen, *, first_day: date, days: int) -> DemandModel:
+    """Learn from the rows before ``first_day``; forecast ``days`` dates from it."""
     rows = stop_sales(history.sales, kitchen, first_day)
-    sessions = past_sessions(rows, kitchen, first_day)
-    covers = learn_covers(sessions)
     age = (pd.Timestamp(first_day) - rows["day"]).dt.days.to_numpy(dtype=np.float64)
-    rates = learn_rates(rows, age, kitchen)
+    usage = _learn_usage(history, kitchen, first_day, days)
+    return DemandModel(
+        first_day,
+        learn_covers(past_sessions(rows, kitchen, first_day)),
+        learn_rates(rows, age, kitchen),
+        usage,
+        anything=bool(usage.keys) or not rows.empty,
+    )
+
+
+def draw_paths(
+    model: DemandModel,
+    kitchen: Kitchen,
+    *,
+    first_day: date,
+    days: int,
+    seed: int,
+    paths: int,
+    used_today: dict[tuple[str, str], float],
+) -> DemandPaths:
+    """Paths of ``days`` dates from ``first_day``, which may lie some days after the model's.
+    With nothing to learn from there is one path, and it is certain."""
+    coming = [stop for stop in kitchen.stops if stop.day >= first_day and not stop.cancelled]
+    if not model.anything and not any(typed_covers(stop) for stop in coming):
+        return DemandPaths(np.ones(1), first_day, {}, {})
     at_stops: dict[tuple[str, str], Floats] = {}
     for stop in sorted(coming, key=lambda stop: stop.key):
-        at_stops.update(stop_portions(stop, covers, rates, kitchen, seed=seed, paths=paths))
-    direct = _direct(history, kitchen, first_day, days, seed, paths)
+        portions = stop_portions(stop, model.covers, model.rates, kitchen, seed=seed, paths=paths)
+        at_stops.update(portions)
+    direct = model.usage.paths(first_day=first_day, days=days, seed=seed, paths=paths)
     for key, used in used_today.items():
         if key in direct:
             direct[key][0] = np.maximum(direct[key][0] - used, 0.0)
     return DemandPaths(np.full(paths, 1.0 / paths), first_day, at_stops, direct)
-
-
-def _nothing_to_learn_from(history: History, coming: list[Stop]) -> bool:
-    typed = any(typed_covers(stop) for stop in coming)
-    return history.sales.empty and history.usage.empty and not typed
 
 
 def stop_portions(
@@ -144,9 +185,7 @@ def _marginals(mix: MenuMix, mean: float, variance: float) -> tuple[Floats, Floa
     return np.where(mix.dish, means, share * mean), np.where(mix.dish, mixed, beside)
 
 
-def _direct(
-    history: History, kitchen: Kitchen, first_day: date, days: int, seed: int, paths: int
-) -> dict[tuple[str, str], Floats]:
+def _learn_usage(history: History, kitchen: Kitchen, first_day: date, days: int) -> UsageModel:
     sold = counter_sales(history.sales, kitchen, first_day)
     columns = ["location", "item", "day", "qty"]
     used = history.usage.assign(sold_out=False)
@@ -155,7 +194,7 @@ def _direct(
     panel = build_panel(rows, until=first_day, longest=LONGEST_HISTORY, closed=closed)
     dates = [first_day + timedelta(days=d) for d in range(days)]
     open_ahead = _open_days(panel.keys, kitchen, dates) & panel.open_weekdays(dates)
-    return usage_paths(panel, open_ahead, first_day=first_day, seed=seed, paths=paths)
+    return learn_usage(panel, open_ahead, first_day=first_day)
 
 
 def _open_days(

@@ -22,6 +22,7 @@ RATE = 0.05
 LEAF_PULL = 50.0
 SMALLEST_LEAF = 80.0
 FEATURES_TRIED = 0.7
+PATIENCE = 40  # rounds without a gain on the watched rows
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,7 +77,7 @@ def poisson_losses(y: Floats, mean: Floats, weight: Floats) -> Floats:
 def grow(
     sample: Sample, rounds: int, seed: int, watch: Sample | None = None
 ) -> tuple[list[Tree], list[float]]:
-    """``rounds`` trees, and the loss on ``watch`` before each and after the last."""
+    """At most ``rounds`` trees, and the loss on ``watch`` before each and after the last."""
     source = np.random.default_rng(seed)
     score = np.zeros(len(sample.y))
     watched = np.zeros(len(watch.y)) if watch else score
@@ -94,6 +95,8 @@ def grow(
         if watch:
             watched += tree_values(tree, watch.bins)
             losses.append(_loss(watch, watched))
+            if len(losses) - 1 - int(np.argmin(losses)) >= PATIENCE:
+                break
     return trees, losses
 
 

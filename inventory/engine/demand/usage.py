@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from datetime import date, timedelta
 
 import numpy as np
@@ -15,24 +16,45 @@ from inventory.engine.demand.series import Flags, Floats, SeriesSet
 LEVEL, PLACE_LEVEL, OWN, PLACE, DAY = "level", "place level", "usage", "place", "day"
 
 
-def usage_paths(
-    panel: Panel, open_ahead: Flags, *, first_day: date, seed: int, paths: int
-) -> dict[tuple[str, str], Floats]:
-    """Base units (D, P) by outlet and item; ``open_ahead`` (S, D) says when each is open.
-    Series of which nothing is expected are left out."""
+@dataclass(frozen=True, slots=True)
+class UsageModel:
+    """Forecast of every series for the days from ``first_day``, and how their errors go
+    together. ``keys``: outlet and item of each row."""
+
+    keys: tuple[tuple[str, str], ...]
+    first_day: date
+    found: Forecast | None
+    together: Shares
+
+    def paths(
+        self, *, first_day: date, days: int, seed: int, paths: int
+    ) -> dict[tuple[str, str], Floats]:
+        """Base units (days, paths) by outlet and item, from ``first_day`` on; series of
+        which nothing is expected are left out."""
+        if self.found is None:
+            return {}
+        start = (first_day - self.first_day).days
+        ahead = slice(start, start + days)
+        dates = [first_day + timedelta(days=day) for day in range(days)]
+        answer: dict[tuple[str, str], Floats] = {}
+        for row, key in enumerate(self.keys):
+            on = self.found.mean[row, ahead] > 0
+            if on.any():
+                scores = _scores(*key, dates, self.together, seed, paths)
+                drawn = _drawn(self.found, row, ahead, scores)
+                answer[key] = np.where(on[:, None], drawn, 0.0)
+        return answer
+
+
+def learn_usage(panel: Panel, open_ahead: Flags, *, first_day: date) -> UsageModel:
+    """``open_ahead`` (S, D) says when each series' outlet is open from ``first_day`` on."""
     if not panel.keys:
-        return {}
+        return UsageModel((), first_day, None, Shares())
     series = _series(panel, open_ahead)
     found = forecast(series)
-    together = shares(found.errors, found.spread, series.outlet)
-    dates = [first_day + timedelta(days=ahead) for ahead in range(open_ahead.shape[1])]
-    answer: dict[tuple[str, str], Floats] = {}
-    for row, key in enumerate(panel.keys):
-        on = found.mean[row] > 0
-        if on.any():
-            scores = _scores(*key, dates, together, seed, paths)
-            answer[key] = np.where(on[:, None], _drawn(found, row, scores), 0.0)
-    return answer
+    return UsageModel(
+        panel.keys, first_day, found, shares(found.errors, found.spread, series.outlet)
+    )
 
 
 def _series(panel: Panel, open_ahead: Flags) -> SeriesSet:
@@ -72,8 +94,8 @@ def _scores(
     )
 
 
-def _drawn(found: Forecast, row: int, scores: Floats) -> Floats:
+def _drawn(found: Forecast, row: int, ahead: slice, scores: Floats) -> Floats:
     """Each day at its own distribution, the paths in the order of their scores."""
     paths = scores.shape[-1]
-    slices = found.slices(row, (np.arange(paths) + 0.5) / paths)
+    slices = found.slices(row, (np.arange(paths) + 0.5) / paths)[ahead]
     return np.take_along_axis(slices, ranks(scores), axis=-1)

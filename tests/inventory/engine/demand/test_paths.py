@@ -8,7 +8,7 @@ import pandas as pd
 import pytest
 
 from inventory.engine.demand.history import History
-from inventory.engine.demand.paths import DemandPaths
+from inventory.engine.demand.paths import DemandPaths, draw_paths, learn_demand
 from inventory.engine.kitchen import Booking, MenuSpan
 from tests.inventory.engine.demand.scenes import (
     T,
@@ -331,3 +331,27 @@ def test_more_history_of_another_place_with_stops_only_changes_nothing_direct() 
     both = run(past(usage=daily_usage(), sales=market_sales()), kitchen(stops=(stop(TUESDAY),)))
     key = "REST", "LEEK"
     assert np.array_equal(alone.direct[key], both.direct[key])
+
+
+# Learnt once, drawn on several days
+
+
+def test_a_model_serves_the_days_after_it_was_learnt() -> None:
+    history, place = past(usage=daily_usage()), kitchen()
+    model = learn_demand(history, place, first_day=T, days=14)
+    later = T + timedelta(days=5)
+    drawn = draw_paths(
+        model, place, first_day=later, days=7, seed=1, paths=400, used_today={}
+    ).direct["REST", "LEEK"]
+    assert drawn.mean(axis=1)[:2] == pytest.approx([40.0, 40.0], rel=0.15)
+    assert drawn.mean(axis=1)[2:] == pytest.approx([20.0] * 5, rel=0.15)
+
+
+def test_drawing_from_a_model_is_the_same_as_asking_at_once() -> None:
+    history, place = (
+        past(usage=daily_usage(), sales=market_sales()),
+        kitchen(stops=(stop(TUESDAY),)),
+    )
+    model = learn_demand(history, place, first_day=T, days=7)
+    drawn = draw_paths(model, place, first_day=T, days=7, seed=1, paths=400, used_today={})
+    assert same(drawn, run(history, place))
