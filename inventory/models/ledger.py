@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from django.conf import settings
 from django.db import models
-from django.db.models import Q
+from django.db.models import F, Q
 
 from inventory.fields import Quantity
 from inventory.models.items import Item
@@ -59,6 +59,11 @@ class Movement(models.Model):
             models.CheckConstraint(
                 name="movement_has_a_moment",
                 condition=Q(kind="opening") | Q(happened_at__isnull=False),
+            ),
+            models.CheckConstraint(
+                name="movement_recorded_after_it_happened",
+                condition=Q(happened_at__isnull=True) | Q(happened_at__lte=F("recorded_at")),
+                violation_error_message="A movement is recorded when it has happened.",
             ),
             models.CheckConstraint(
                 name="movement_allowed_for_a_reason",
@@ -122,6 +127,11 @@ class UnexplainedUse(models.Model):
     class Meta:
         constraints = [
             models.CheckConstraint(name="unexplained_use_positive", condition=Q(qty__gt=0)),
+            models.CheckConstraint(
+                name="unexplained_use_cleared_by_something",
+                condition=Q(cleared_at__isnull=True, cleared_by="")
+                | (Q(cleared_at__isnull=False) & ~Q(cleared_by="")),
+            ),
         ]
         indexes = [
             models.Index(

@@ -50,6 +50,7 @@ class Lot(models.Model):
     unit_cost = UnitCost(null=True, blank=True)
     origin = models.CharField(max_length=8, choices=Origin.choices)
     state = models.CharField(max_length=8, choices=State.choices, blank=True)
+    state_since = models.DateField(null=True, blank=True, help_text="Empty: since it came.")
     parent = models.ForeignKey("self", models.PROTECT, null=True, blank=True, related_name="parts")
     area = models.ForeignKey(StorageArea, models.PROTECT, null=True, blank=True)
 
@@ -63,6 +64,11 @@ class Lot(models.Model):
                 condition=Q(origin="part", parent__isnull=False)
                 | (~Q(origin="part") & Q(parent__isnull=True)),
                 violation_error_message="A part of a lot names the lot it is a part of.",
+            ),
+            models.CheckConstraint(
+                name="lot_not_part_of_itself",
+                condition=Q(parent__isnull=True) | ~Q(parent=F("id")),
+                violation_error_message="A lot is not a part of itself.",
             ),
             models.CheckConstraint(
                 name="lot_cost_not_negative",
