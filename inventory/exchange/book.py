@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
 from typing import Protocol
 
 from inventory.exchange.grammar import Book, Row, Sheet, parse_cells, problem_at
@@ -18,6 +19,24 @@ class RawSheet(Protocol):
     def header(self) -> tuple[str, ...]: ...
     @property
     def rows(self) -> Iterator[tuple[int, Sequence[object]]]: ...
+
+
+@dataclass(frozen=True, slots=True)
+class TextSheet:
+    """A sheet made in memory, row by row, as texts."""
+
+    name: str
+    texts: Sequence[Mapping[str, str]]
+
+    @property
+    def header(self) -> tuple[str, ...]:
+        return tuple(dict.fromkeys(column for row in self.texts for column in row))
+
+    @property
+    def rows(self) -> Iterator[tuple[int, Sequence[object]]]:
+        header = self.header
+        for number, row in enumerate(self.texts, start=2):
+            yield number, [row.get(column) for column in header]
 
 
 def parse_book(raw: Iterable[RawSheet], sheets: Iterable[Sheet]) -> Book:

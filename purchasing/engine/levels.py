@@ -52,11 +52,14 @@ class PlannedLoad:
 class LevelPlan:
     """``draws``: usage of bought items by (place that buys, item), bookings included.
 
+    ``needs``: the same of every other stock: made items where they are made, and whatever a
+    place is supplied with, so that it can be told which lots will not be used in time.
     ``aboard`` and ``aboard_coming``: stock and arrivals elsewhere that count where the item
     is bought (R12.8), as lots of that place. ``not_ready``: what counts as nothing and why.
     """
 
     draws: dict[Pair, Draws]
+    needs: dict[Pair, Draws]
     runs: tuple[PrepRun, ...]
     loads: tuple[PlannedLoad, ...]
     aboard: tuple[StockLot, ...]
@@ -171,6 +174,7 @@ class _Planner:
     coming: dict[Pair, list[Coming]]
     asked: dict[Pair, dict[DrawKey, Floats]] = field(default_factory=dict)
     draws: dict[Pair, Draws] = field(default_factory=dict)
+    needs: dict[Pair, Draws] = field(default_factory=dict)
     runs: list[PrepRun] = field(default_factory=list)
     loads: list[PlannedLoad] = field(default_factory=list)
 
@@ -186,6 +190,7 @@ class _Planner:
             self._ask(place, item, self._own_use(place, item, occasion), factor * occasion.qty)
         asked = self.asked.pop((place, item), {})
         if self.sourcing.is_made(item):
+            self.needs[place, item] = Draws.of(asked) if asked else Draws.none(self._paths)
             self._make(place, item, asked)
         elif asked:
             self.draws[place, item] = Draws.of(asked)
@@ -204,13 +209,29 @@ class _Planner:
         """Asks ``source`` for what the place needs beyond what it holds; what is one stock
         everywhere is asked for in full (R12.8)."""
         one_stock = self.sourcing.is_one_stock(item)
-        shelf = Shelf(len(self.weights)) if one_stock else self._stock(place, item)
+        shelf = Shelf(self._paths) if one_stock else self._stock(place, item)
         if (place, item) in self.uses:
             self._load(place, item, source, shelf)
         asked = self.asked.pop((place, item), {})
+        if not one_stock:
+            self.needs[place, item] = self._needs(place, item, asked)
         for key in sorted(asked):
             moment, _, day_of_use = key
             self._ask(source, item, key, shelf.draw(asked[key], day_of_use, moment))
+
+    def _needs(self, place: str, item: str, asked: Mapping[DrawKey, Floats]) -> Draws:
+        """What a supplied place uses: at its stops, and for what it makes itself."""
+        clock = self.hours[place].clock
+        served = [
+            ((one.moment(clock), one.day, one.day), qty)
+            for one, qty in zip(self.wanted[place].services, self._need(place, item), strict=True)
+        ]
+        parts = [*served, *sorted(asked.items())]
+        return Draws.merged(parts) if parts else Draws.none(self._paths)
+
+    @property
+    def _paths(self) -> int:
+        return len(self.weights)
 
     def _load(self, place: str, item: str, source: str, shelf: Shelf) -> None:
         served, hours = self.wanted[place].services, self.hours[source]
@@ -232,8 +253,8 @@ class _Planner:
 
     def _need(self, place: str, item: str) -> Floats:
         """What each service of a place uses of ``item``, (S, P) base units."""
-        need = np.zeros((len(self.wanted[place].services), len(self.weights)))
-        for occasion, factor in self.uses[place, item]:
+        need = np.zeros((len(self.wanted[place].services), self._paths))
+        for occasion, factor in self.uses.get((place, item), ()):
             need[occasion.service] += factor * occasion.qty
         return need
 
@@ -285,7 +306,7 @@ class _Planner:
 
     def _stock(self, place: str, item: str) -> Shelf:
         lots, coming = self.lots.get((place, item), ()), self.coming.get((place, item), ())
-        return Shelf.holding(len(self.weights), lots, coming, self.hours[place].clock)
+        return Shelf.holding(self._paths, lots, coming, self.hours[place].clock)
 
     def _life(self, item: str) -> int | None:
         known = self.kitchen.items[item]
@@ -294,6 +315,7 @@ class _Planner:
     def result(self) -> LevelPlan:
         return LevelPlan(
             draws=self.draws,
+            needs=self.needs,
             runs=tuple(self.runs),
             loads=tuple(self.loads),
             aboard=self._elsewhere(self.kitchen.lots) + self._on_its_way_to_stops(),

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from inventory.models import Item, Location
 from inventory.selectors.business import business
-from purchasing.management.commands._print import Names
 from purchasing.models import Supplier
+from purchasing.printed import Names
 
 
 def names() -> Names:

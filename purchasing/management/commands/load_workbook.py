@@ -9,8 +9,8 @@ from typing import Any
 from django.core.management.base import CommandParser
 from django.utils import timezone
 
+from inventory.management.refusing import RefusingCommand
 from purchasing.exchange.workbook import LoadReport, check_workbook, load_workbook
-from purchasing.management.commands._refusing import RefusingCommand
 
 
 class Command(RefusingCommand):

@@ -8,11 +8,11 @@ from django.core.management.base import CommandParser
 from django.utils import timezone
 
 from inventory.engine.dates import BusinessClock
+from inventory.management.refusing import RefusingCommand
 from inventory.selectors.business import business
 from purchasing.management.commands._moments import moment
 from purchasing.management.commands._names import names
-from purchasing.management.commands._print import orders_text, plan_of
-from purchasing.management.commands._refusing import RefusingCommand
+from purchasing.printed import orders_text, plan_of
 from purchasing.services.reorder import DEFAULT_SEED, Scope, draw_up_orders
 
 

@@ -7,8 +7,8 @@ from typing import Any
 
 from django.core.management.base import CommandParser
 
+from inventory.management.refusing import RefusingCommand
 from purchasing.exchange.workbook import save_workbook
-from purchasing.management.commands._refusing import RefusingCommand
 
 
 class Command(RefusingCommand):

@@ -7,7 +7,7 @@ from typing import Any
 from django.core.management.base import CommandParser
 from django.utils import timezone
 
-from purchasing.management.commands._refusing import RefusingCommand
+from inventory.management.refusing import RefusingCommand
 from purchasing.services.due import do_what_is_due
 
 

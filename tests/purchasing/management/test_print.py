@@ -8,7 +8,7 @@ from typing import Any
 
 import pytest
 
-from purchasing.management.commands._print import (
+from purchasing.printed import (
     PERSON_IN_CHARGE,
     WIDTH,
     Names,
@@ -17,7 +17,7 @@ from purchasing.management.commands._print import (
     orders_text,
     plan_of,
 )
-from purchasing.management.commands._words import (
+from purchasing.words import (
     Reasons,
     chance,
     days_left,

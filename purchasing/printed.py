@@ -10,7 +10,7 @@ from decimal import Decimal
 from itertools import zip_longest
 from typing import Any
 
-from purchasing.management.commands._words import (
+from purchasing.words import (
     Reasons,
     chance,
     day_name,

@@ -1,0 +1,168 @@
+"""Lots by money at risk: which will not be used in time, and what that costs.
+
+Local code and the licensed person in charge decide what may be served; a lot past its use-by
+or on hold counts as lost in full until somebody decides otherwise.
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from dataclasses import dataclass
+from datetime import UTC, date, datetime, time, timedelta
+from decimal import Decimal
+from fractions import Fraction
+from typing import TypeVar
+
+from inventory.engine.dates import BusinessClock
+from inventory.engine.demand.paths import demand_paths
+from inventory.engine.draws import Draws
+from inventory.engine.kitchen import Coming, StockLot
+from inventory.engine.reach import longest_chain_days
+from inventory.engine.recipes import unit_costs
+from inventory.engine.waste_risk import Risk, waste_risks
+from inventory.models import Hold, OnHand
+from inventory.selectors.business import business
+from inventory.selectors.on_hand import stock_at
+from purchasing.engine.levels import LevelPlan, plan_levels
+from purchasing.engine.pars import ParBook
+from purchasing.selectors.reorder_inputs import Gathered, reorder_inputs
+
+DEFAULT_DAYS = 14
+DEFAULT_SEED = 1
+Pair = tuple[str, str]
+
+
+@dataclass(frozen=True, slots=True)
+class LotAtRisk:
+    """Quantities in base units; ``value`` in money, None where no cost is known."""
+
+    strip: str
+    supplier_lot: str
+    item: str
+    location: str
+    qty: Decimal
+    use_by: date
+    days_left: int
+    on_hold: bool
+    expected_waste: float
+    value: float | None
+    chance: float
+
+
+def lots_at_risk(
+    day: date, *, days: int = DEFAULT_DAYS, location: str | None = None, seed: int = DEFAULT_SEED
+) -> tuple[list[LotAtRisk], Gathered]:
+    """Lots on hand whose use-by is within ``days`` of ``day``, most money at risk first, then
+    use-by, then strip number. A fixed number of queries, plus the forecast."""
+    gathered = reorder_inputs(_start_of(day))
+    risks = _risks(gathered, day, days, seed)
+    held: set[tuple[int, int | None]] = set(
+        Hold.objects.open_at(_start_of(day)).values_list("lot_id", "location_id")
+    )
+    costs = _costs(gathered, day)
+    last = day + timedelta(days=days)
+    lots = [
+        _lot(row, qty, day, held, risks, costs)
+        for row, qty in stock_at(_start_of(day), day)
+        if qty > 0
+        and row.lot.use_by is not None
+        and row.lot.use_by <= last
+        and location in (None, row.location.code)
+    ]
+    return sorted(lots, key=lambda lot: (-(lot.value or 0), lot.use_by, lot.strip)), gathered
+
+
+def _start_of(day: date) -> datetime:
+    clock = BusinessClock(business().time_zone)
+    return datetime.fromtimestamp(clock.instant(day, time.min), UTC)
+
+
+def _lot(
+    row: OnHand,
+    qty: Decimal,
+    day: date,
+    held: set[tuple[int, int | None]],
+    risks: dict[tuple[str, str], Risk],
+    costs: dict[str, float | None],
+) -> LotAtRisk:
+    lot, item = row.lot, row.item.code
+    assert lot.use_by is not None
+    on_hold = bool({(lot.pk, None), (lot.pk, row.location_id)} & held)
+    risk = risks.get((row.location.code, lot.strip))
+    lost = on_hold or lot.use_by < day or risk is None
+    expected = float(qty) if lost or risk is None else risk.expected
+    cost = float(lot.unit_cost) if lot.unit_cost is not None else costs.get(item)
+    return LotAtRisk(
+        strip=lot.strip,
+        supplier_lot=lot.supplier_lot,
+        item=item,
+        location=row.location.code,
+        qty=qty,
+        use_by=lot.use_by,
+        days_left=(lot.use_by - day).days,
+        on_hold=on_hold,
+        expected_waste=expected,
+        value=None if cost is None else cost * expected,
+        chance=1.0 if lost or risk is None else risk.chance,
+    )
+
+
+def _risks(gathered: Gathered, day: date, days: int, seed: int) -> dict[tuple[str, str], Risk]:
+    """By location and strip number, of usable lots."""
+    kitchen, policy = gathered.inputs.kitchen, gathered.inputs.policy
+    clock = BusinessClock(policy.time_zone)
+    as_of = clock.instant(day, time.min)
+    last = day + timedelta(days=days)
+    demand = demand_paths(
+        gathered.inputs.history,
+        kitchen,
+        first_day=day,
+        days=days + 1 + longest_chain_days(kitchen),
+        seed=seed,
+        paths=policy.paths,
+        used_today=gathered.inputs.used_today,
+    )
+    pars = ParBook.of(gathered.inputs.pars, policy.default_service_level)
+    levels = plan_levels(
+        kitchen,
+        demand,
+        clock=clock,
+        as_of=as_of,
+        until=last,
+        default_service_level=policy.default_service_level,
+        service_levels=pars.service_levels,
+        supplied_by=pars.supplied_by,
+    )
+    stock, coming = _by_pair(kitchen.lots), _by_pair(kitchen.coming)
+    found: dict[tuple[str, str], Risk] = {}
+    for pair, lots in stock.items():
+        draws = _draws(levels, pair, len(demand.weights)).between(day, last)
+        risks = waste_risks(
+            lots, coming.get(pair, []), draws, demand.weights, clock=clock, as_of=as_of
+        )
+        found |= {(risk.lot.location, risk.lot.strip): risk for risk in risks}
+    return found
+
+
+def _draws(levels: LevelPlan, pair: Pair, paths: int) -> Draws:
+    return levels.draws.get(pair) or levels.needs.get(pair) or Draws.none(paths)
+
+
+Held = TypeVar("Held", StockLot, Coming)
+
+
+def _by_pair(rows: tuple[Held, ...]) -> dict[Pair, list[Held]]:
+    found: dict[Pair, list[Held]] = defaultdict(list)
+    for row in rows:
+        found[row.location, row.item].append(row)
+    return dict(found)
+
+
+def _costs(gathered: Gathered, day: date) -> dict[str, float | None]:
+    """Cost per base unit: the first-choice offer's price, and of what is made its lines'."""
+    bought: dict[str, float] = {}
+    for offer in sorted(gathered.inputs.offers, key=lambda o: (o.rank, o.supplier, o.sku)):
+        price = offer.case_price_on(day)
+        if price is not None:
+            bought.setdefault(offer.item, float(Fraction(price)) / offer.pack_base)
+    return unit_costs(gathered.inputs.kitchen.recipes, bought)
