@@ -253,6 +253,18 @@ def test_runs_out_on_the_first_day_on_which_half_the_weight_is_short() -> None:
     assert decided(short, np.array([0.6, 0.1, 0.3])).reasons.runs_out_on == march(6)
 
 
+def test_a_day_is_short_on_every_path_on_which_any_of_its_draws_is() -> None:
+    """Two paths in the morning, two others in the evening, of five."""
+    day = draws([(5, "07:00", 5, [9, 9, 0, 0, 0]), (5, "19:00", 5, [0, 0, 9, 9, 0])], 5)
+    short = line(day, basis="fixed", par=0)
+    assert decided(short, np.full(5, 0.2)).reasons.runs_out_on == march(5)
+
+
+def test_what_reaches_its_use_by_on_the_next_delivery_day_is_not_yet_spoiled() -> None:
+    kept = line(daily({}), stock=[(7, 6), (9, 7)])
+    assert decided(kept).reasons.expiring_before_use == 7
+
+
 @pytest.mark.parametrize(
     ("level", "cases"), [(0.5, 1), (0.75, 2), (0.7500001, 3), (0.95, 3), (0.9500001, 4)]
 )
