@@ -1,0 +1,83 @@
+"""A workbook as an .xlsx file, written row by row. Every cell is text: nothing is calculated
+and nothing is rounded when the file is loaded back."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from pathlib import Path
+from typing import Any
+
+from openpyxl import Workbook
+from openpyxl.cell import WriteOnlyCell
+from openpyxl.comments import Comment
+from openpyxl.styles import Font
+from openpyxl.utils import get_column_letter
+from openpyxl.worksheet.datavalidation import DataValidation
+
+from inventory.exchange.raw import MOST_ROWS, Table, plain_row
+
+# A drop-down typed into a cell's rule holds no more.
+_LONGEST_LIST = 255
+_NARROWEST, _WIDEST = 10, 40
+
+
+def write_xlsx(path: Path, tables: Iterable[Table]) -> None:
+    book = Workbook(write_only=True)
+    try:
+        for table in tables:
+            _write_sheet(book.create_sheet(table.name), table)
+        book.save(path)
+    finally:
+        _close(book)
+
+
+def _close(book: Workbook) -> None:
+    """Sheets of a workbook that was given up hold open files."""
+    sheets: list[Any] = book.worksheets
+    for sheet in sheets:
+        if not sheet.closed:
+            sheet.close()
+
+
+def _write_sheet(sheet: Any, table: Table) -> None:
+    sheet.freeze_panes = "A2"
+    for position, name in enumerate(table.header, 1):
+        width = min(max(_NARROWEST, len(name) + 2), _WIDEST)
+        sheet.column_dimensions[get_column_letter(position)].width = width
+        if rule := _drop_down(table.choices.get(name, ()), position):
+            sheet.data_validations.append(rule)
+    sheet.append([_name(sheet, name, table.notes.get(name)) for name in table.header])
+    for number, row in enumerate(table.rows, 2):
+        sheet.append([_text(sheet, text) for text in plain_row(table, number, row)])
+
+
+def _name(sheet: Any, name: str, note: str | None) -> Any:
+    cell = WriteOnlyCell(sheet, name)
+    cell.font = Font(bold=True)
+    if note:
+        cell.comment = Comment(note, "")
+    return cell
+
+
+def _text(sheet: Any, text: str | None) -> Any:
+    """A cell of its own for what openpyxl would take for a formula or an error."""
+    if not text or text[0] not in "=#":
+        return text or None
+    cell = WriteOnlyCell(sheet, text)
+    cell.data_type = "s"
+    return cell
+
+
+def _drop_down(choices: Sequence[str], position: int) -> DataValidation | None:
+    listed = ",".join(choices)
+    if (
+        not choices
+        or len(listed) > _LONGEST_LIST
+        or '"' in listed
+        or listed.count(",") >= len(choices)
+    ):
+        return None
+    letter = get_column_letter(position)
+    rule = DataValidation(type="list", formula1=f'"{listed}"', allow_blank=True)
+    rule.add(f"{letter}2:{letter}{MOST_ROWS + 1}")
+    return rule
