@@ -146,7 +146,8 @@ def _thawed(lot: Lot, day: date) -> date | None:
     if before is None or lot.state_since is None:
         return use_by_changed(lot.use_by, day, life)
     frozen_days = Freeze(lot.state_since, day).free_days
-    return use_by_changed(before.use_by, day, life, frozen_days=frozen_days)
+    # A date put on the frozen part itself binds as well.
+    return use_by_changed(before.use_by, day, life, mark=lot.use_by, frozen_days=frozen_days)
 
 
 def _before_freezing(lot: Lot) -> Lot | None:
