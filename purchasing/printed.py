@@ -93,7 +93,7 @@ class LotAtRisk:
     unit: str
     days_left: int
     waste: Decimal
-    waste_value: Decimal
+    waste_value: Decimal | None  # no cost known
     chance_of_waste: Decimal
 
 
@@ -149,11 +149,15 @@ def lots_of(document: Mapping[str, Any]) -> tuple[LotAtRisk, ...]:
             unit=lot["unit"],
             days_left=int(lot["days_left"]),
             waste=Decimal(lot["expected_waste_qty"]),
-            waste_value=Decimal(lot["expected_waste_value"]),
+            waste_value=_amount(lot["expected_waste_value"]),
             chance_of_waste=Decimal(str(lot["chance_of_waste"])),
         )
         for lot in document["lots"]
     )
+
+
+def _amount(text: str | None) -> Decimal | None:
+    return None if text is None else Decimal(text)
 
 
 def _ends(left: str, right: str, width: int) -> str:
@@ -275,7 +279,7 @@ def _lot_row(lot: LotAtRisk, names: Names, width: int) -> str:
             names.items.get(lot.item, lot.item),
             quantity(lot.qty, lot.unit),
             days_left(lot.days_left),
-            money(lot.waste_value),
+            "not known" if lot.waste_value is None else money(lot.waste_value),
         )
     )
     place = names.places.get(lot.location, lot.location)

@@ -22,6 +22,7 @@ from inventory.engine.recipes import unit_costs
 from inventory.engine.waste_risk import Risk, waste_risks
 from inventory.models import Hold, OnHand
 from inventory.selectors.business import business
+from inventory.selectors.measures import Measures
 from inventory.selectors.on_hand import stock_at
 from purchasing.engine.levels import LevelPlan, plan_levels
 from purchasing.engine.pars import ParBook
@@ -51,7 +52,7 @@ class LotAtRisk:
 
 def lots_at_risk(
     day: date, *, days: int = DEFAULT_DAYS, location: str | None = None, seed: int = DEFAULT_SEED
-) -> tuple[list[LotAtRisk], Gathered]:
+) -> tuple[list[LotAtRisk], Measures]:
     """Lots on hand whose use-by is within ``days`` of ``day``, most money at risk first, then
     use-by, then strip number. A fixed number of queries, plus the forecast."""
     gathered = reorder_inputs(_start_of(day))
@@ -69,7 +70,8 @@ def lots_at_risk(
         and row.lot.use_by <= last
         and location in (None, row.location.code)
     ]
-    return sorted(lots, key=lambda lot: (-(lot.value or 0), lot.use_by, lot.strip)), gathered
+    in_order = sorted(lots, key=lambda lot: (-(lot.value or 0), lot.use_by, lot.strip))
+    return in_order, gathered.measures
 
 
 def _start_of(day: date) -> datetime:
