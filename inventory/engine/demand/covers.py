@@ -74,35 +74,39 @@ def learn_covers(sessions: Sessions) -> Covers:
 
 def _fit(sessions: Sessions) -> tuple[Covers, Floats]:
     weight = 0.5 ** (sessions.age / HALF_LIFE)
-    level = float((weight * sessions.guests).sum() / weight.sum())
-    effects, fitted = _effects(sessions, weight, level)
+    level, effects, fitted = _effects(sessions, weight)
     return Covers(level, effects, _extra(sessions, fitted, weight), 1.0), fitted
 
 
-def _effects(sessions: Sessions, weight: Floats, level: float) -> tuple[Effects, Floats]:
-    """Factors by repeated passes: each kind explains what the others leave."""
+def _effects(sessions: Sessions, weight: Floats) -> tuple[float, Effects, Floats]:
+    """Level, factors and guests fitted, by repeated passes: each kind explains what the
+    others leave. A name left blank (no event, no site) is the level's own case: factor 1."""
+    level = float((weight * sessions.guests).sum() / weight.sum())
     effects: Effects = {kind: {} for kind in STRENGTH}
     factor = {kind: np.ones(len(sessions)) for kind in STRENGTH}
     for _ in range(_PASSES):
         for kind in STRENGTH:
             others = [factor[other] for other in STRENGTH if other != kind]
             expected = level * np.prod(others, axis=0)
-            effects[kind] = _ratios(getattr(sessions, kind), sessions, weight, expected, kind)
+            ratios = _ratios(getattr(sessions, kind), sessions, weight, expected, kind)
+            blank = ratios.get("", 1.0)
+            level *= blank
+            effects[kind] = {name: ratio / blank for name, ratio in ratios.items()}
             factor[kind] = np.array([effects[kind][name] for name in getattr(sessions, kind)])
-    return effects, level * np.prod(list(factor.values()), axis=0)
+    return level, effects, level * np.prod(list(factor.values()), axis=0)
 
 
 def _ratios(
     names: npt.NDArray[np.object_], sessions: Sessions, weight: Floats, expected: Floats, kind: str
 ) -> dict[str, float]:
-    """Guests come : guests expected, by name; a name left blank is no difference."""
+    """Guests come : guests expected, by name."""
     known, group = np.unique(names.astype(str), return_inverse=True)
     come = np.bincount(group, weight * sessions.guests).astype(np.float64)
     due = np.bincount(group, weight * expected).astype(np.float64)
     services = np.bincount(group, weight)
     usual = due / np.maximum(services, 1e-12)  # guests expected at one service of that name
     ratio = pulled(come, due, 1.0, STRENGTH[kind] * usual) if len(known) > 1 else [1.0]
-    return {name: float(r) if name else 1.0 for name, r in zip(known, ratio, strict=True)}
+    return {str(name): float(r) for name, r in zip(known, ratio, strict=True)}
 
 
 def _extra(sessions: Sessions, fitted: Floats, weight: Floats) -> float:

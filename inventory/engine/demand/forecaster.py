@@ -90,6 +90,16 @@ class _Book:
     weeks: Ints
 
 
+@dataclass(frozen=True, slots=True)
+class _Proof:
+    """Rounds of trees, the part of their correction that is taken, and the part of the
+    squared error that this left on the weeks held out."""
+
+    rounds: int = 0
+    part: float = 0.0
+    left: float = 1.0
+
+
 def forecast(series: SeriesSet) -> Forecast:
     """Forecast of the ``series.horizon`` days after the last one."""
     unit, counts = units(series.qty)
@@ -108,10 +118,10 @@ def forecast(series: SeriesSet) -> Forecast:
     mix = _mix(book)
     expected = _mixed(mix, book.expected)
     ahead = _mixed(mix, _expected(last, series.horizon))
-    ahead, better = _with_trees(scaled, tracked, book, expected, ahead)
+    ahead, trees = _with_trees(scaled, tracked, book, expected, ahead)
     errors = _errors(scaled, book, expected)
     spread = fit_spread(errors, len(unit), WEEK)
-    return _forecast(scaled, spread, errors, last, ahead, better, unit, counts)
+    return _forecast(scaled, spread, errors, last, ahead, trees, unit, counts)
 
 
 def _reaching(series: SeriesSet, horizon: int) -> SeriesSet:
@@ -198,26 +208,28 @@ def _mixed(mix: Floats, expected: Floats) -> Floats:
 
 def _with_trees(
     series: SeriesSet, tracked: Tracked, book: _Book, expected: Floats, ahead: Floats
-) -> tuple[Floats, float]:
-    """Means (S, H) after the trees, and the part (0, 1] of the squared error they left on
-    the weeks held out."""
+) -> tuple[Floats, _Proof]:
+    """Means (S, H) after the trees, and how these did."""
     past = summed(series, tracked.lifted)
     rows = _taught_rows(book)
     if len(rows) == 0:
-        return ahead, 1.0
+        return ahead, _Proof()
     y, base, feature, week = _table(series, tracked, past, book, expected, rows)
     held_out = week <= HELD_OUT_WEEKS
     if (~held_out).sum() < FEWEST_TREE_ROWS or not held_out.any():
-        return ahead, 1.0
+        return ahead, _Proof()
     weight = 1.0 / (1.0 + _extra(y, base) * base)
     edges = bin_edges(feature)
     sample = Sample(binned(feature, edges), y, base, weight / (weight * base).mean())
-    rounds, part, better = _proved(sample, week)
-    trees, _ = grow(sample, rounds, seed=1)
+    proof = _proved(sample, week)
+    if proof.part == 0.0:
+        return ahead, _Proof()
+    trees, _ = grow(sample, proof.rounds, seed=1)
     everyone = np.arange(len(series.qty))
     last = tracked.snapshots[-1]
     now = feature_rows(series, tracked.lifted, past, last, everyone, ahead.shape[1])
-    return ahead * np.exp(part * sum_of(trees, binned(now, edges))).reshape(ahead.shape), better
+    score = proof.part * sum_of(trees, binned(now, edges))
+    return ahead * np.exp(score).reshape(ahead.shape), proof
 
 
 def _taught_rows(book: _Book) -> Ints:
@@ -241,11 +253,10 @@ def _table(
     return book.came[:, rows][ok], expected[:, rows][ok], np.concatenate(features), weeks
 
 
-def _proved(sample: Sample, week: Ints) -> tuple[int, float, float]:
-    """Rounds, the part of the trees' correction to take, and the squared error they leave.
-
-    Trees of the older weeks are judged on the held-out ones: half of the correction when they
-    gained nothing either way, more or less by how sure the gain is over weeks."""
+def _proved(sample: Sample, week: Ints) -> _Proof:
+    """How far to trust trees: those of the older weeks are judged on the held-out ones. Half
+    of the correction is taken when they gained nothing either way, more or less by how sure
+    the gain is over weeks."""
     held_out = week <= HELD_OUT_WEEKS
     fresh = sample.only(held_out)
     trees, losses = grow(sample.only(~held_out), MOST_ROUNDS, seed=1, watch=fresh)
@@ -257,7 +268,7 @@ def _proved(sample: Sample, week: Ints) -> tuple[int, float, float]:
         (fresh.weight * (fresh.y - mean) ** 2 / fresh.expected).sum()
         for mean in (after, fresh.expected)
     )
-    return rounds, part, float(np.clip(left / max(before, 1e-9), 0.5, 1.0))
+    return _Proof(rounds, part, float(np.clip(left / max(before, 1e-9), 0.5, 1.0)))
 
 
 def _part_by_weeks(fresh: Sample, score: Floats, week: Ints) -> float:
@@ -297,7 +308,7 @@ def _forecast(
     errors: Errors,
     last: Snapshot,
     ahead: Floats,
-    better: float,
+    trees: _Proof,
     unit: Floats,
     counts: Flags,
 ) -> Forecast:
@@ -311,15 +322,16 @@ def _forecast(
     variance = spread.variance(centre, row, lead, _weekdays(series, columns), event)
     unsure = 1.0 + 1.0 / np.maximum(last.seen, 1.0)  # of the level itself, in young series
     shared = 1.0 + WIDER * centre / (centre + WIDER_FROM)
-    variance = np.where(centre > 0, variance * better * unsure[:, None] * shared, 0.0)
-    mean = centre * _mean_ratio(errors) * unit[:, None]
+    variance = np.where(centre > 0, variance * trees.left * unsure[:, None] * shared, 0.0)
+    mean = centre * _mean_ratio(errors, trees) * unit[:, None]
     return Forecast(mean, centre, variance, unit, counts, spread, errors)
 
 
-def _mean_ratio(errors: Errors) -> float:
-    """What came for each unit expected, taken half-way: accidents count in a mean."""
+def _mean_ratio(errors: Errors, trees: _Proof) -> float:
+    """What came for each unit expected, taken half-way, as accidents count in a mean; less
+    as far as the trees have seen to it."""
     if not len(errors.y):
         return 1.0
     weight = 0.5 ** (errors.weeks / 26.0)
     ratio = float(weight @ errors.y) / max(float(weight @ errors.mean), 1e-9)
-    return 1.0 + MEAN_TRUST * (ratio - 1.0)
+    return 1.0 + MEAN_TRUST * (1.0 - trees.part) * (ratio - 1.0)
