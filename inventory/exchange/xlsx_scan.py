@@ -19,7 +19,8 @@ _ROW, _CELL, _FORMULA, _VALUE, _TEXT, _STRING, _SHEET = (
 # openpyxl keeps these in memory; a kitchen's workbook has a small share of them.
 MOST_ELEMENTS: Final = 300_000
 MOST_STRINGS: Final = 1_000_000
-_WIDEST_ROW: Final = 16_384
+# Elements of one row, which is in memory as a whole; 16,384 formatted cells may be blank.
+_FULLEST_ROW: Final = 100_000
 _SHORT: Final = 64
 Place = tuple[int, int]
 
@@ -128,11 +129,15 @@ class _SheetScanner(_Scanner):
         self.strings = strings
         self.found = SheetPlaces()
         self.root = ""
-        self.row = self.column = self.cells = 0
+        self.row = self.column = self.in_row = 0
+        self.inside = False
         self.kind = ""
         self.formula = False
 
     def start(self, tag: str, attributes: dict[str, str]) -> None:
+        self.in_row += 1
+        if self.inside and self.in_row > _FULLEST_ROW:
+            raise TooManyColumns(self.row)
         if tag == _CELL:
             self._start_cell(attributes)
         elif tag in (_VALUE, _TEXT):
@@ -141,23 +146,23 @@ class _SheetScanner(_Scanner):
             self.formula = True
         elif tag == _ROW:
             self._start_row(attributes)
-        else:
-            if not self.root:
-                self.root = tag
-                if tag != _SHEET:
-                    raise Unsafe("is of another kind; save it as a plain Excel workbook (.xlsx)")
-            super().start(tag, attributes)
+        elif not self.inside:
+            self._start_other(tag, attributes)
+
+    def _start_other(self, tag: str, attributes: dict[str, str]) -> None:
+        if not self.root:
+            self.root = tag
+            if tag != _SHEET:
+                raise Unsafe("is of another kind; save it as a plain Excel workbook (.xlsx)")
+        super().start(tag, attributes)
 
     def _start_row(self, attributes: dict[str, str]) -> None:
         row = int(float(attributes["r"])) if "r" in attributes else self.row + 1
         if row <= self.row:
             raise Unsafe(f"has its rows out of order at row {row}; open and save the file once")
-        self.row, self.column, self.cells = row, 0, 0
+        self.row, self.column, self.in_row, self.inside = row, 0, 0, True
 
     def _start_cell(self, attributes: dict[str, str]) -> None:
-        self.cells += 1
-        if self.cells > _WIDEST_ROW:
-            raise TooManyColumns(self.row)
         place = attributes.get("r")
         letters = place.rstrip("0123456789") if place else ""
         self.column = column_index_from_string(letters) if letters else self.column + 1
@@ -170,6 +175,8 @@ class _SheetScanner(_Scanner):
             self.collecting = False
         elif tag == _CELL:
             self._end_cell()
+        elif tag == _ROW:
+            self.inside = False
 
     def _end_cell(self) -> None:
         # A formula that gives an empty text has the kind "str" and an empty value.

@@ -237,6 +237,20 @@ def test_a_flood_of_elements_is_refused(tmp_path: Path, monkeypatch: pytest.Monk
     assert "holds far more formats, notes or drawings" in said
 
 
+def test_texts_in_cells_are_no_flood_of_elements(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(xlsx_scan, "MOST_ELEMENTS", 1_000)
+    rows = "".join(text_row(number, A=f"text {number}") for number in range(1, 1_502))
+    assert len(whole_book(with_sheet(tmp_path, rows))["items"][1]) == 1_500
+
+
+def test_a_row_that_would_fill_the_memory_is_refused(tmp_path: Path) -> None:
+    rows = text_row(1, A="code") + f'<row r="2">{"<c/>" * 100_001}</row>'
+    [said] = messages(with_sheet(tmp_path, rows))
+    assert said.startswith("items!2: a sheet may have 100 columns")
+
+
 def test_a_bomb_is_refused_before_it_is_unpacked(tmp_path: Path) -> None:
     path = rebuilt(saved(tmp_path, ["code"]), {SHEET: b" " * 30_000_000})
     assert path.stat().st_size < 100_000
