@@ -144,6 +144,8 @@ def _warnings(reasons: Reasons, unit: str) -> Iterator[str]:
     early = reasons.amount("stockout_chance_before_delivery")
     if early >= WORTH_SAYING:
         yield f"may run out before it comes ({chance(early)})"
+    if reasons.said.get("next_delivery_assumed"):
+        yield "no later delivery is known; four weeks are assumed"
     if uncovered := reasons.days("cannot_cover"):
         yield f"does not keep for {_list(uncovered)}"
     if runs_out := reasons.word("runs_out_on"):

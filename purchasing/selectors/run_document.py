@@ -103,8 +103,16 @@ def line_document(decision: LineDecision, measures: Measures) -> Document:
         "price": digits(offer.price_on(line.slot.delivery) or Decimal(0)),
         "priced_per": offer.priced_per,
         "line_value": money(decision.value),
-        "reasons": reasons_document(decision.reasons, line.item, measures),
+        "reasons": _line_reasons(decision, measures),
     }
+
+
+def _line_reasons(decision: LineDecision, measures: Measures) -> Document:
+    reasons = reasons_document(decision.reasons, decision.line.item, measures)
+    if decision.line.slot.assumed_next:
+        # No later delivery is known: the line says so (R2).
+        reasons["next_delivery_assumed"] = True
+    return reasons
 
 
 def _left_out(line: LineLeftOut, measures: Measures) -> Document:
