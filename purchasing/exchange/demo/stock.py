@@ -137,9 +137,9 @@ class Larder:
             today = self._own(item, self.wanted.get(item, 0.0)) * self._between(1.2, 1.5)
             yield self._batch(item, 1, today + a_day * self._between(0.1, 0.6))
 
-    def _batch(self, item: str, ago: int, days: float) -> Row:
+    def _batch(self, item: str, ago: int, qty: float) -> Row:
         made = self.today - timedelta(days=ago)
-        return self._lot(COMMISSARY, item, self._a_day(item) * days, made, self._use_by(item, made))
+        return self._lot(COMMISSARY, item, qty, made, self._use_by(item, made))
 
     def _too_much(self) -> Iterator[Row]:
         for row in _TOO_MUCH:
