@@ -51,6 +51,8 @@ def post_openings(openings: Sequence[Opening], *, by: User | None, at: datetime)
     number of queries is that of ``openings`` / 1000, times a constant.
     """
     demand_transaction()
+    if not openings:
+        return 0
     lock_strips()  # a load at the same time is waited for, and then seen
     made = 0
     for start in range(0, len(openings), ROWS_AT_ONCE):
