@@ -39,16 +39,17 @@ def find_cycle(uses: Mapping[str, Iterable[str]]) -> list[str]:
     """The first cycle, from its smallest code on; empty if there is none."""
     done: set[str] = set()
     for start in sorted(uses):
-        trail: list[str] = []
+        trail: dict[str, None] = {}  # in order, and quick to look in
         stack: list[tuple[str, bool]] = [(start, True)]
         while stack:
             item, enter = stack.pop()
             if not enter:
-                done.add(trail.pop())
+                done.add(trail.popitem()[0])
             elif item in trail:
-                return _from_smallest(trail[trail.index(item) :])
+                way = list(trail)
+                return _from_smallest(way[way.index(item) :])
             elif item not in done:
-                trail.append(item)
+                trail[item] = None
                 stack.append((item, False))
                 stack.extend((child, True) for child in sorted(uses.get(item, ()), reverse=True))
     return []

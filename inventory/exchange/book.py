@@ -4,10 +4,23 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from typing import Protocol
+from typing import Any, Protocol
 
-from inventory.exchange.grammar import Book, Row, Sheet, parse_cells, problem_at
+from inventory.exchange.grammar import (
+    Book,
+    Column,
+    Row,
+    Sheet,
+    Unreadable,
+    Wrong,
+    parsed,
+    problem_at,
+    shown,
+)
+from inventory.exchange.raw import UNCALCULATED
 from inventory.problems import Problem
+
+_NO_VALUE = Unreadable("is a formula without a value; open and save the file once, or type it")
 
 
 class RawSheet(Protocol):
@@ -44,57 +57,72 @@ def parse_book(raw: Iterable[RawSheet], sheets: Iterable[Sheet]) -> Book:
     known = {sheet.name: sheet for sheet in sheets}
     book = Book()
     for found in raw:
-        sheet = known.get(found.name)
-        if sheet is None:
-            book.problems.append(_unknown_sheet(found.name, known))
-        elif problems := list(_header_problems(found, sheet)):
-            book.problems.extend(problems)
+        if sheet := known.get(found.name):
+            book.complain(_header_problems(found, sheet))
+            _parse_rows(found, sheet, book)
+            book.complain(_double_keys(book[sheet.name], sheet))
         else:
-            book.rows[sheet.name] = list(_rows(found, sheet, book.problems))
-            book.problems.extend(_double_keys(book.rows[sheet.name], sheet))
+            book.complain([_unknown_sheet(found.name, known)])
     return book
 
 
 def _unknown_sheet(name: str, known: dict[str, Sheet]) -> Problem:
-    return Problem(
-        "unknown_sheet",
-        f"{name}!1 : there is no sheet of this name; the sheets are {' '.join(known)}",
-        data={"sheet": name},
-    )
+    message = f"there is no sheet of this name; the sheets are {' '.join(known)}"
+    return problem_at(name, 1, "", message, "unknown_sheet")
 
 
 def _header_problems(found: RawSheet, sheet: Sheet) -> Iterator[Problem]:
     for name in found.header:
         if name not in sheet.header:
-            message = f"there is no column '{name}'; the columns are {' '.join(sheet.header)}"
+            message = f"there is no column {shown(name)}; the columns are {' '.join(sheet.header)}"
             yield problem_at(sheet.name, 1, name, message, "unknown_column")
     for name in sheet.required:
         if name not in found.header:
-            yield problem_at(
-                sheet.name, 1, name, "this column is required; add it", "missing_column"
-            )
+            message = "this column is required; add it"
+            yield problem_at(sheet.name, 1, name, message, "missing_column")
 
 
-def _rows(found: RawSheet, sheet: Sheet, problems: list[Problem]) -> Iterator[Row]:
+def _parse_rows(found: RawSheet, sheet: Sheet, book: Book) -> None:
+    """Rows of a sheet with a wrong header are read too, for what they name and what else is
+    wrong; none of them counts as sound."""
+    known = {column.name: column for column in sheet.columns}
+    columns = [known.get(name) for name in found.header]
+    sound = all(columns) and set(sheet.required) <= set(found.header)
+    rows = book.rows[sheet.name] = []
+    broken = book.broken[sheet.name] = []
     for number, cells in found.rows:
-        row = parse_cells(sheet, number, zip(found.header, cells, strict=True), problems)
-        if row is not None:
-            yield row
+        values: dict[str, Any] = {}
+        wrong = list(_parse_cells(zip(columns, cells, strict=True), values))
+        row = Row(sheet.name, number, values)
+        (broken if wrong or not sound else rows).append(row)
+        book.complain(row.problem(column, message) for column, message in wrong)
+
+
+def _parse_cells(
+    cells: Iterable[tuple[Column | None, object]], values: dict[str, Any]
+) -> Iterator[tuple[str, str]]:
+    """Fills ``values``; yields column and sentence of what is wrong."""
+    for column, cell in cells:
+        if column is None:
+            continue
+        try:
+            values[column.name] = parsed(column, _NO_VALUE if cell is UNCALCULATED else cell)
+        except Wrong as wrong:
+            yield column.name, str(wrong)
 
 
 def _double_keys(rows: Iterable[Row], sheet: Sheet) -> Iterator[Problem]:
     first: dict[tuple[object, ...], int] = {}
-    for row in rows if sheet.key else ():
-        key = tuple(_blank(row[column]) for column in sheet.key)
-        if key in first:
+    for row in rows if sheet.key and sheet.once else ():
+        key = tuple([_blank(row[column]) for column in sheet.key])
+        earlier = first.setdefault(key, row.number)
+        if earlier != row.number:
             yield row.problem(
                 sheet.key[-1],
-                f"rows {first[key]} and {row.number} have the same {', '.join(sheet.key)}; "
+                f"rows {earlier} and {row.number} have the same {', '.join(sheet.key)}; "
                 "keep one of them",
                 "double_key",
             )
-        else:
-            first[key] = row.number
 
 
 def _blank(value: object) -> object:

@@ -12,6 +12,7 @@ from inventory.engine.recipes import cycle_problem, find_cycle
 from inventory.engine.units import STANDARD_UNITS
 from inventory.exchange.grammar import WEEKDAYS, Book, Row, shown
 from inventory.exchange.known import Known
+from inventory.models import Item
 from inventory.problems import Problem
 
 DAY_MINUTES = 24 * 60
@@ -47,16 +48,16 @@ _ITEMS = (
     ("pars", "item"),
     ("open_orders", "item"),
 )
-# Columns that hold a unit of the row's item.
+# Columns that hold a unit of the row's item, and those of the quantities in it.
 _UNITS = (
-    ("recipes", "item", "makes_unit"),
-    ("recipes", "item", "batch_unit"),
-    ("recipe_lines", "item", "unit"),
-    ("bookings", "item", "unit"),
-    ("usage", "item", "unit"),
-    ("stock", "item", "unit"),
-    ("supplier_items", "item", "pack_unit"),
-    ("pars", "item", "unit"),
+    ("recipes", "makes_unit", ("makes_qty",)),
+    ("recipes", "batch_unit", ("batch_min_qty", "batch_max_qty")),
+    ("recipe_lines", "unit", ("qty",)),
+    ("bookings", "unit", ("qty",)),
+    ("usage", "unit", ("qty",)),
+    ("stock", "unit", ("qty",)),
+    ("supplier_items", "pack_unit", ("pack_qty", "nominal_qty")),
+    ("pars", "unit", ("par",)),
 )
 
 
@@ -71,22 +72,21 @@ def check_kitchen(book: Book, known: Known) -> None:
         _recipes,
         _order_of_dates,
     ):
-        book.problems.extend(check(book, known))
-    book.warnings.extend(_doubtful_lives(book))
+        book.complain(check(book, known))
+    book.warn(_doubtful_lives(book, known))
 
 
 def _references(book: Book, known: Known) -> Iterator[Problem]:
-    for sheets, codes, what, where in (
-        (_LOCATIONS, known.locations.keys(), "location", "locations"),
-        (_ITEMS, known.items.keys(), "item", "items"),
+    for columns, what, where in (
+        (_LOCATIONS, "location", "locations"),
+        (_ITEMS, "item", "items"),
+        ((("recipe_lines", "recipe"),), "recipe", "recipes"),
     ):
-        for sheet, column in sheets:
+        codes = known.codes[where]
+        for sheet, column in columns:
             for row in book[sheet]:
                 if row[column] is not None and row[column] not in codes:
                     yield unknown(row, column, what, where)
-    for row in book["recipe_lines"]:
-        if row["recipe"] not in known.recipes:
-            yield unknown(row, "recipe", "recipe", "recipes")
     for row in book["stock"]:
         if row["area"] is not None and (row["location"], row["area"]) not in known.areas:
             yield unknown(row, "area", "area of this location", "storage_areas")
@@ -146,60 +146,60 @@ _SETTING_RULES: dict[str, tuple[Rule, str]] = {
 
 def _units_of_items(book: Book, known: Known) -> Iterator[Problem]:
     for row in book["items"]:
-        if row["unit"] not in STANDARD_UNITS:
+        item, unit = row["code"], row["unit"]
+        if item not in known.items and (item, unit) not in known.unclear:
+            words = " ".join(sorted(STANDARD_UNITS))
+            message = f"{shown(unit)} is not a unit of it; use one of {words}, or a word of its own"
+            yield row.problem("unit", f"{message} from item_units", "unknown_unit")
+        elif item in known.bases and (base := known.items[item].base) != known.bases[item]:
             yield row.problem(
                 "unit",
-                f"{shown(row['unit'])} is not a unit to keep an item in; use one of "
-                f"{' '.join(sorted(STANDARD_UNITS))}",
-                "unknown_unit",
+                f"{unit} counts it in {base}, but its lots are counted in {known.bases[item]}; "
+                f"keep a unit of {known.bases[item]}",
+                "base_unit_changed",
             )
     for row in book["item_units"]:
         if row["unit"] in STANDARD_UNITS or row["unit"] == "case":
-            yield row.problem(
-                "unit",
-                f"{shown(row['unit'])} has a meaning already; use a word of your own",
-                "unit_taken",
-            )
-        elif row["item"] in known.items and (
-            problem := known.unit_problem(row, row["item"], "of_unit", row["unit"])
-        ):
+            message = f"{shown(row['unit'])} has a meaning already; use a word of your own"
+            yield row.problem("unit", message, "unit_taken")
+        elif problem := known.unit_problem(row, row["item"], "of_unit", row["unit"]):
             yield problem
 
 
 def _units_of_rows(book: Book, known: Known) -> Iterator[Problem]:
-    told: dict[tuple[str, str], bool] = {}
-    for sheet, item_column, column in _UNITS:
+    for sheet, column, quantities in _UNITS:
         for row in book[sheet]:
-            item, unit = row[item_column], row[column]
-            if not unit or told.get((item, unit)):
-                continue
-            problem = known.unit_problem(row, item, column, unit)
-            told[item, unit] = problem is None
+            unit = row[column] or _unit_if_blank(row, known)
+            problem = known.unit_problem(row, row["item"], column, unit)
             if problem:
                 yield problem
+                continue
+            for quantity in quantities:
+                if problem := known.size_problem(row, row["item"], quantity, unit):
+                    yield problem
+
+
+def _unit_if_blank(row: Row, known: Known) -> str:
+    if row.sheet == "recipes":
+        return str(row["makes_unit"])
+    measures = known.items.get(row["item"])
+    return measures.unit if measures else ""
 
 
 def _places(book: Book, known: Known) -> Iterator[Problem]:
+    if chain := find_cycle({place: [by] for place, by in known.supplied_by.items() if by}):
+        way = " is supplied by ".join([*chain, chain[0]])
+        row = next((row for row in book["locations"] if row["code"] in chain), None)
+        message = f"{way}: name one that buys from suppliers"
+        yield row.problem("supplied_by", message) if row else Problem("supply_circle", message)
     for row in book["locations"]:
         opens, closes = known.hours[row["code"]]
         if opens is not None and opens == closes:
             yield row.problem("closes", "is the same as opens; leave both blank for the whole day")
-        if chain := _supply_circle(row["code"], known):
-            way = " is supplied by ".join(chain)
-            yield row.problem("supplied_by", f"{way}: name one that buys from suppliers")
     for row in book["storage_areas"]:
         low, high = row["min_temp"], row["max_temp"]
         if low is not None and high is not None and low > high:
             yield row.problem("max_temp", f"{high:f} is colder than min_temp {low:f}")
-
-
-def _supply_circle(start: str, known: Known) -> list[str]:
-    chain = [start]
-    while (source := known.supplied_by.get(chain[-1])) is not None:
-        if source in chain:
-            return [*chain, source] if source == start else []
-        chain.append(source)
-    return []
 
 
 def _recipes(book: Book, known: Known) -> Iterator[Problem]:
@@ -209,7 +209,8 @@ def _recipes(book: Book, known: Known) -> Iterator[Problem]:
         problem = cycle_problem(cycle)
         yield row.problem("item", problem.message, problem.code) if row else problem
     for row in book["recipes"]:
-        if row["made_at"] is None and known.commissary is None:
+        made_here = known.kinds.get(row["item"]) != Item.Kind.MENU
+        if made_here and row["made_at"] is None and known.commissary is None:
             yield row.problem("made_at", "there is no commissary; say where it is made")
         yield from _batch(row, known)
 
@@ -241,22 +242,26 @@ def _minutes(at: time) -> int:
     return at.hour * 60 + at.minute
 
 
+# Sheet, the column that comes first, the one that comes on or after it.
+_IN_ORDER = (
+    ("menu", "from", "to"),
+    ("stock", "received", "use_by"),
+    ("bookings", "final_by", "date"),
+)
+
+
 def _order_of_dates(book: Book, known: Known) -> Iterator[Problem]:
-    for row in book["menu"]:
-        if row["from"] and row["to"] and row["to"] < row["from"]:
-            yield row.problem("to", f"{row['to']} is before from {row['from']}")
-    for row in book["stock"]:
-        if row["use_by"] and row["received"] and row["use_by"] < row["received"]:
-            yield row.problem("use_by", f"{row['use_by']} is before received {row['received']}")
+    for sheet, first, then in _IN_ORDER:
+        for row in book[sheet]:
+            if row[first] and row[then] and row[then] < row[first]:
+                message = f"{row[then]} is before {first} {row[first]}; it is that day or later"
+                yield row.problem(then, message, "dates_out_of_order")
 
 
-def _doubtful_lives(book: Book) -> Iterator[Problem]:
-    made = {row["item"]: row for row in book["recipes"]}
+def _doubtful_lives(book: Book, known: Known) -> Iterator[Problem]:
     for row in book["items"]:
-        life = row["shelf_life_days"]
-        if row["code"] not in made or life is None:
-            continue
-        if life == 7 and row["tcs"] and row["ready_to_eat"]:
+        made = row["code"] in known.codes["recipes"] or row["kind"] == Item.Kind.PREP
+        if made and row["shelf_life_days"] == 7 and row["tcs"] and row["ready_to_eat"]:
             yield row.problem(
                 "shelf_life_days",
                 "7 days after is day 8: made ready-to-eat food that must be kept cold is kept 7 "
@@ -264,8 +269,17 @@ def _doubtful_lives(book: Book) -> Iterator[Problem]:
                 "licensed person in charge decide",
                 "date_mark",
             )
-        hours = made[row["code"]]["lead_hours"]
-        if hours and hours > (life + 1) * 24:
-            yield made[row["code"]].problem(
-                "lead_hours", f"{hours:f} hands-off hours outlast the {life} days it keeps"
+    lives = {row["code"]: row["shelf_life_days"] for row in book["items"]}
+    for row in book["recipes"]:
+        hours, life = row["lead_hours"], lives.get(row["item"])
+        if hours and life is not None and hours > 24 * max(life, 1):
+            yield row.problem(
+                "lead_hours",
+                f"{hours.normalize():f} hands-off hours outlast the life of the item: "
+                f"{_days(life)} after it is made. Correct one of them",
+                "outlasts_life",
             )
+
+
+def _days(count: int) -> str:
+    return "1 day" if count == 1 else f"{count} days"

@@ -7,10 +7,12 @@ would be right. ``sheet!row column: …`` is how every problem of a workbook beg
 from __future__ import annotations
 
 import re
+from collections import Counter
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date, datetime, time
-from decimal import Decimal, InvalidOperation
+from decimal import Decimal
+from itertools import islice
 from typing import Any
 
 from inventory.engine.units import STANDARD_UNITS
@@ -19,13 +21,30 @@ from inventory.models.words import CODE_PATTERN
 from inventory.problems import Problem
 
 WEEKDAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
-_NUMBER = re.compile(r"[+-]?(\d+(\.\d*)?|\.\d+)")
-_TIME = re.compile(r"(\d{1,2}):(\d{2})(?::(\d{2}))?")
+_NUMBER = re.compile(r"[+-]?(\d+(\.\d*)?|\.\d+)(e[+-]?\d{1,9})?", re.ASCII | re.IGNORECASE)
+_TIME = re.compile(r"(\d{1,2}):(\d{2})(?::(\d{2}))?", re.ASCII)
+_DATE = re.compile(r"\d{4}-\d{2}-\d{2}", re.ASCII)
+_GTIN = re.compile(r"\d{8,14}", re.ASCII)
+_EMAIL = re.compile(r"[^@\s,;<>]+@[^@\s,;<>]+")
+_UNIT = re.compile(r"[^\s;,]{1,20}")
+# On one sheet; a file of another kind has one in every cell.
+MOST_PROBLEMS = 2_000
+# The largest figure has ten digits before the point; a longer text is none.
+_LONGEST_NUMBER = 60
 _CONTROL = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f\x7f]")
+# What a terminal would act on or could not print: controls, lone surrogates, turned writing.
+_UNPRINTABLE = re.compile(r"[\x00-\x1f\x7f-\x9f\u2028-\u202e\u2066-\u2069\ud800-\udfff]")
 
 
 class Wrong(Exception):
     """A cell that cannot be read; the text says what would be right."""
+
+
+@dataclass(frozen=True, slots=True)
+class Unreadable:
+    """A cell of which the file itself can say no value; ``why`` goes on as the sentence."""
+
+    why: str
 
 
 Parse = Callable[[Any], Any]
@@ -45,11 +64,12 @@ class Column:
 
 @dataclass(frozen=True, slots=True)
 class Sheet:
-    """``key``: the columns that name a row; two rows with one key are an error."""
+    """``key``: the columns that name a row; ``once``: two rows with one key are an error."""
 
     name: str
     columns: tuple[Column, ...]
     key: tuple[str, ...] = ()
+    once: bool = True
 
     @property
     def header(self) -> tuple[str, ...]:
@@ -83,19 +103,60 @@ class Row:
 
 @dataclass(slots=True)
 class Book:
-    """All rows of a workbook by sheet, with everything that is wrong or doubtful so far."""
+    """All rows of a workbook by sheet, with everything that is wrong or doubtful so far.
+
+    ``broken``: rows in which a cell is wrong. They are not checked further, but what they
+    name is known, so that nobody is told that a code is missing which merely stands in one.
+    """
 
     rows: dict[str, list[Row]] = field(default_factory=dict)
+    broken: dict[str, list[Row]] = field(default_factory=dict)
     problems: list[Problem] = field(default_factory=list)
     warnings: list[Problem] = field(default_factory=list)
+    _told: Counter[object] = field(default_factory=Counter)
 
     def __getitem__(self, sheet: str) -> list[Row]:
         return self.rows.get(sheet, [])
+
+    def named(self, sheet: str, column: str) -> set[Any]:
+        """Every value of a column, that of broken rows too."""
+        rows = (*self[sheet], *self.broken.get(sheet, ()))
+        return {row[column] for row in rows if row[column] is not None}
+
+    def complain(self, problems: Iterable[Problem]) -> None:
+        """Keep them all, up to a number on a sheet beyond which nobody reads on."""
+        for problem in problems:
+            sheet = problem.data.get("sheet")
+            self._told[sheet] += 1
+            if self._told[sheet] <= MOST_PROBLEMS:
+                self.problems.append(problem)
+
+    def warn(self, problems: Iterable[Problem]) -> None:
+        room = MOST_PROBLEMS - len(self.warnings)
+        self.warnings.extend(islice(problems, max(0, room)))
+
+    def sorted_problems(self) -> list[Problem]:
+        """In the order of the rows, sheet by sheet as they were met."""
+        more = (
+            Problem(
+                "more_problems",
+                f"{sheet}: {count - MOST_PROBLEMS:,} problems more; correct these first",
+                data={"sheet": sheet, "row": MOST_PROBLEMS**2},
+            )
+            for sheet, count in self._told.items()
+            if count > MOST_PROBLEMS
+        )
+        order = {sheet: place for place, sheet in enumerate(self._told)}
+        return sorted(
+            (*self.problems, *more),
+            key=lambda one: (order[one.data.get("sheet")], one.data.get("row", 0)),
+        )
 
 
 def problem_at(
     sheet: str, number: int, column: str, message: str, code: str = "workbook_cell"
 ) -> Problem:
+    sheet, column = printable(sheet), printable(column)
     place = f"{sheet}!{number} {column}".rstrip()
     return Problem(
         code,
@@ -105,9 +166,14 @@ def problem_at(
     )
 
 
+def printable(text: str) -> str:
+    """``text`` as a terminal or a page may show it, whatever a file held."""
+    return _UNPRINTABLE.sub("\ufffd", text)
+
+
 def shown(value: object) -> str:
     """A cell's content as a sentence may quote it."""
-    text = str(value)
+    text = printable(str(value)[:41])
     return f"'{text[:40]}…'" if len(text) > 40 else f"'{text}'"
 
 
@@ -120,11 +186,10 @@ def text(longest: int = 120) -> Parse:
             return "yes" if value else "no"
         if isinstance(value, float) and value.is_integer():
             value = int(value)
-        found = str(value).strip()
+        # One kind of line end, as a workbook gives it back.
+        found = str(value).strip().replace("\r\n", "\n").replace("\r", "\n")
         if len(found) > longest:
-            raise Wrong(f"is {len(found)} characters long; at most {longest} fit")
-        if _CONTROL.search(found):
-            raise Wrong("holds a control character; type it again as plain text")
+            raise Wrong(f"is {len(found):,} characters long; at most {longest} fit")
         return found
 
     return parse
@@ -133,8 +198,9 @@ def text(longest: int = 120) -> Parse:
 def code(value: Any) -> str:
     if isinstance(value, bool | date | time):
         raise Wrong(f"{shown(value)} is not a code; make the cell a text cell")
-    if isinstance(value, float):
-        if not value.is_integer() or abs(value) >= 10**15:
+    if isinstance(value, int | float):
+        # A spreadsheet keeps fifteen digits of a number.
+        if not float(value).is_integer() or abs(value) >= 10**15:
             raise Wrong(f"{shown(value)} is a number that loses digits; make it a text cell")
         value = int(value)
     found = str(value).strip()
@@ -166,21 +232,14 @@ def number(
 def _decimal(value: Any) -> Decimal:
     if isinstance(value, bool | date | time):
         raise Wrong(f"{shown(value)} is not a number; type a figure such as 12.5")
-    if isinstance(value, int | float):
-        value = repr(value)
-        if "e" in value:
-            value = f"{Decimal(value):f}" if abs(Decimal(value)) <= LIMIT else value
-    found = str(value).strip()
-    if not _NUMBER.fullmatch(found):
+    found = repr(value) if isinstance(value, int | float) else str(value).strip()
+    if len(found) > _LONGEST_NUMBER or not _NUMBER.fullmatch(found):
         hint = "; use a point, not a comma" if "," in found else ""
         raise Wrong(f"{shown(found)} is not a number; type a figure such as 12.5{hint}")
-    try:
-        figure = quantised(Decimal(found)) if len(found) < 60 else None
-    except InvalidOperation:
-        figure = None
-    if figure is None or abs(figure) > LIMIT:
-        raise Wrong(f"{shown(found)} is too large; at most {int(LIMIT)} fits")
-    return figure
+    figure = Decimal(found)
+    if not -LIMIT <= figure <= LIMIT:
+        raise Wrong(f"{shown(found)} is too large; at most {int(LIMIT):,} fits")
+    return quantised(figure)
 
 
 def whole(least: int = 0, most: int = 1_000_000) -> Parse:
@@ -199,19 +258,20 @@ def day(value: Any) -> date:
     if isinstance(value, datetime):
         if value.time() != time.min:
             raise Wrong(f"{shown(value)} has an hour; a date is YYYY-MM-DD")
-        return value.date()
-    if isinstance(value, date):
-        return value
-    found = str(value).strip()
+        value = value.date()
+    parsed = value if isinstance(value, date) else _date(str(value).strip())
+    if not 1990 <= parsed.year <= 2200:
+        raise Wrong(f"{shown(parsed)} is outside the years 1990 to 2200; a date is YYYY-MM-DD")
+    return parsed
+
+
+def _date(found: str) -> date:
     try:
-        if not re.fullmatch(r"\d{4}-\d{2}-\d{2}", found):
+        if not _DATE.fullmatch(found):
             raise ValueError
-        parsed = date.fromisoformat(found)
+        return date.fromisoformat(found)
     except ValueError:
         raise Wrong(f"{shown(found)} is not a date; a date is YYYY-MM-DD") from None
-    if not 1990 <= parsed.year <= 2100:
-        raise Wrong(f"{shown(found)} is outside the years 1990 to 2100")
-    return parsed
 
 
 def hour(value: Any) -> time:
@@ -231,9 +291,9 @@ def yes_no(value: Any) -> bool:
     if isinstance(value, bool):
         return value
     found = str(value).strip().lower()
-    if found not in ("yes", "no"):
+    if found not in ("yes", "no", "true", "false"):  # the last two: a true cell saved as csv
         raise Wrong(f"{shown(value)} must be yes or no")
-    return found == "yes"
+    return found in ("yes", "true")
 
 
 def one_of(choices: Sequence[str]) -> Parse:
@@ -256,15 +316,29 @@ def weekdays(value: Any) -> list[int]:
     return sorted({weekday(part) for part in found})
 
 
-def words(value: Any) -> list[str]:
-    return sorted({part.strip().lower() for part in str(value).split(";") if part.strip()})
+def words(longest: int = 40) -> Parse:
+    def parse(value: Any) -> list[str]:
+        found = sorted({part.strip().lower() for part in str(value).split(";") if part.strip()})
+        for word in found:
+            if len(word) > longest:
+                raise Wrong(f"{shown(word)} is too long; a word has at most {longest} letters")
+        return found
+
+    return parse
 
 
 def unit(value: Any) -> str:
     """A unit word; whether the item knows it is checked with the item."""
     found = str(value).strip()
-    if not re.fullmatch(r"[^\s;,]{1,20}", found):
+    if not _UNIT.fullmatch(found):
         raise Wrong(f"{shown(value)} is not a unit; use one of {' '.join(sorted(STANDARD_UNITS))}")
+    return found
+
+
+def email(value: Any) -> str:
+    found = str(text(254)(value))
+    if not _EMAIL.fullmatch(found):
+        raise Wrong(f"{shown(found)} is not an e-mail address such as orders@example.org")
     return found
 
 
@@ -275,7 +349,7 @@ def gtin(value: Any) -> str:
     if isinstance(value, int) and value >= 10**14:
         raise Wrong(f"{shown(value)} has lost digits as a number; make it a text cell")
     found = str(value).strip()
-    if not re.fullmatch(r"\d{8,14}", found):
+    if not _GTIN.fullmatch(found):
         raise Wrong(f"{shown(value)} is not a GTIN; it has 8, 12, 13 or 14 digits")
     padded = found.zfill(14)
     check = -sum(int(c) * (3 if i % 2 == 0 else 1) for i, c in enumerate(padded[:13])) % 10
@@ -284,24 +358,14 @@ def gtin(value: Any) -> str:
     return padded
 
 
-def parse_cells(
-    sheet: Sheet, number_: int, cells: Iterable[tuple[str, Any]], problems: list[Problem]
-) -> Row | None:
-    """The row's values, or None with every problem of the row added."""
-    values: dict[str, Any] = {}
-    before = len(problems)
-    for name, cell in cells:
-        column = sheet.column(name)
-        try:
-            values[name] = _parse(column, cell)
-        except Wrong as wrong:
-            problems.append(problem_at(sheet.name, number_, name, str(wrong)))
-    return Row(sheet.name, number_, values) if len(problems) == before else None
-
-
-def _parse(column: Column, cell: Any) -> Any:
+def parsed(column: Column, cell: Any) -> Any:
+    """The value of one cell. Raises ``Wrong``."""
     if cell is None or (isinstance(cell, str) and not cell.strip()):
         if column.required:
             raise Wrong(f"is empty; {column.note[:1].lower()}{column.note[1:]}")
         return column.empty
+    if isinstance(cell, Unreadable):
+        raise Wrong(cell.why)
+    if isinstance(cell, str) and _CONTROL.search(cell):
+        raise Wrong("holds a control character; type it again as plain text")
     return column.parse(cell)

@@ -4,54 +4,70 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from datetime import time
-from decimal import Decimal
 from fractions import Fraction
 
-from inventory.engine.units import ItemMeasures
+from inventory.engine.units import STANDARD_UNITS, ItemMeasures, as_decimal
 from inventory.exchange.grammar import Book, Row
-from inventory.models import Item, Location, Recipe, RecipeLine, StorageArea
+from inventory.fields import LIMIT
+from inventory.models import Item, Location, Lot, Recipe, RecipeLine, StorageArea
 from inventory.problems import Problem, Refused
 from inventory.selectors.measures import CaseSize, Measures, item_measures
 
 
 @dataclass(slots=True)
 class Known:
-    """``hours``: working hours by location; ``lines``: what each recipe takes."""
+    """``codes``: what a row may name, by sheet; it takes in what stands in broken rows.
+    ``hours``: working hours by location; ``lines``: what each recipe takes."""
 
+    codes: dict[str, set[str]]
     locations: dict[str, str]  # code: kind
     hours: dict[str, tuple[time | None, time | None]]
     supplied_by: dict[str, str | None]
     areas: set[tuple[str, str]]
     items: dict[str, ItemMeasures]
     kinds: dict[str, str]
-    recipes: set[str]
     lines: dict[str, set[str]]
+    bases: dict[str, str]  # of items that there are lots of: it cannot change any more
+    unclear: set[tuple[str, str]] = field(default_factory=set)  # item and unit of broken rows
+    measures: Measures = field(default_factory=lambda: Measures({}))
 
     @property
     def commissary(self) -> str | None:
         return min((c for c, kind in self.locations.items() if kind == "commissary"), default=None)
 
-    def measures(self) -> Measures:
-        return Measures(self.items)
+    def factor(self, item: str, unit: str) -> Fraction | None:
+        """Base units in one ``unit``; None where a problem says why there is none."""
+        try:
+            return self.measures.base_per(item, unit)
+        except (Refused, KeyError):
+            return None
 
     def unit_problem(self, row: Row, item: str, column: str, unit: str) -> Problem | None:
         """Why ``unit`` cannot be turned into the item's base unit, if it cannot."""
-        measures = self.items.get(item)
-        if measures is None:
-            return None  # said where the item is referred to
+        if item not in self.items or (item, unit) in self.unclear:
+            return None  # said where the item or the unit stands
         try:
-            measures.per(unit)
+            self.measures.base_per(item, unit)
         except Refused as refused:
             return row.problem(column, refused.problems[0].message, refused.problems[0].code)
         return None
 
-    def base_quantity(self, item: str, qty: Decimal, unit: str) -> Fraction | None:
-        try:
-            return Fraction(qty) * self.items[item].per(unit)
-        except (Refused, KeyError):
+    def size_problem(self, row: Row, item: str, column: str, unit: str) -> Problem | None:
+        """Why a quantity that can be converted does not fit the ledger, if it does not."""
+        factor, qty = self.factor(item, unit), row[column]
+        if factor is None or qty is None:
             return None
+        base = self.items[item].base
+        if Fraction(qty) * factor > Fraction(LIMIT):
+            most = f"{int(LIMIT):,} {base}"
+            return row.problem(column, f"{qty:f} {unit} is too large; at most {most} fit")
+        if qty and not as_decimal(Fraction(qty) * factor):
+            return row.problem(
+                column, f"{qty:f} {unit} is less than a billionth of 1 {base}; type more"
+            )
+        return None
 
 
 def known_kitchen(book: Book, case_sizes: Mapping[str, CaseSize]) -> Known:
@@ -59,9 +75,11 @@ def known_kitchen(book: Book, case_sizes: Mapping[str, CaseSize]) -> Known:
     known = _stored(case_sizes)
     _lay_over_places(known, book)
     _lay_over_items(known, book, case_sizes)
-    known.recipes |= {row["item"] for row in book["recipes"]}
     for row in book["recipe_lines"]:
         known.lines.setdefault(row["recipe"], set()).add(row["item"])
+    for sheet, column in (("locations", "code"), ("items", "code"), ("recipes", "item")):
+        known.codes[sheet] |= book.named(sheet, column)
+    known.measures = Measures(known.items)
     return known
 
 
@@ -73,6 +91,11 @@ def _stored(case_sizes: Mapping[str, CaseSize]) -> Known:
     places = list(Location.objects.select_related("supplied_by"))
     kinds = dict(Item.objects.values_list("code", "kind"))
     return Known(
+        codes={
+            "locations": {place.code for place in places},
+            "items": set(kinds),
+            "recipes": set(Recipe.objects.values_list("item__code", flat=True)),
+        },
         locations={place.code: place.kind for place in places},
         hours={place.code: (place.opens, place.closes) for place in places},
         supplied_by={
@@ -80,8 +103,11 @@ def _stored(case_sizes: Mapping[str, CaseSize]) -> Known:
         },
         areas=set(StorageArea.objects.values_list("location__code", "code")),
         items={code: measures.of(code) for code in kinds},
+        bases={
+            code: measures.base_unit(code)
+            for code in Lot.objects.order_by().values_list("item__code", flat=True).distinct()
+        },
         kinds=kinds,
-        recipes=set(Recipe.objects.values_list("item__code", flat=True)),
         lines=lines,
     )
 
@@ -97,7 +123,11 @@ def _lay_over_places(known: Known, book: Book) -> None:
         )
         if row.has("supplied_by"):
             known.supplied_by[place] = row["supplied_by"]
-    known.areas |= {(row["location"], row["code"]) for row in book["storage_areas"]}
+    for row in book.broken.get("locations", ()):
+        if row["code"] and row["kind"]:
+            known.locations[row["code"]] = row["kind"]
+    areas = (*book["storage_areas"], *book.broken.get("storage_areas", ()))
+    known.areas |= {(row["location"], row["code"]) for row in areas}
 
 
 def _lay_over_items(known: Known, book: Book, case_sizes: Mapping[str, CaseSize]) -> None:
@@ -116,6 +146,34 @@ def _lay_over_items(known: Known, book: Book, case_sizes: Mapping[str, CaseSize]
         _lay_over_unit(known, row["item"], row["unit"], (row["qty"], row["of_unit"]))
     for item, size in case_sizes.items():
         _lay_over_unit(known, item, "case", size)
+    _leave_unclear(known, book)
+
+
+def _leave_unclear(known: Known, book: Book) -> None:
+    """What a broken row would have said of units is not known."""
+    for row in book.broken.get("items", ()):
+        known.items.pop(row["code"], None)
+    for row in book.broken.get("item_units", ()):
+        known.unclear.add((row["item"], row["unit"]))
+    for row in book.broken.get("supplier_items", ()):
+        known.unclear.add((row["item"], "case"))
+    for item, measures in list(known.items.items()):
+        if not is_kept_in(measures):
+            del known.items[item]
+
+
+def is_kept_in(measures: ItemMeasures) -> bool:
+    """Whether the unit people read an item in is one: a standard unit, or a word of its own."""
+    if measures.unit in STANDARD_UNITS:
+        return True
+    return measures.unit != "case" and measures.unit in measures.own and _has_base(measures)
+
+
+def _has_base(measures: ItemMeasures) -> bool:
+    try:
+        return bool(measures.base)
+    except Refused:
+        return False
 
 
 def _lay_over_unit(known: Known, item: str, word: str, size: CaseSize) -> None:

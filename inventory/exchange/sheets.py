@@ -53,6 +53,8 @@ def optional_text(name: str, note: str, longest: int = 120) -> Column:
     return Column(name, text(longest), note, empty="")
 
 
+_life = whole(most=36_500)  # what keeps a century does not expire
+
 SETTINGS = Sheet(
     "settings",
     (
@@ -112,9 +114,13 @@ ITEMS = Sheet(
         choice("kind", Item.Kind.values, "What it is", required=True),
         must("unit", unit, "Unit people read it in, such as kg, lb, each"),
         choice("storage", Item.Storage.values, "Frozen, chilled or dry"),
-        Column("shelf_life_days", whole(), "Days after receiving or making; 0: that day only"),
-        Column("shelf_life_opened_days", whole(), "Days after opening"),
-        Column("shelf_life_thawed_days", whole(), "Days after thawing"),
+        Column(
+            "shelf_life_days",
+            _life,
+            "Days after receiving or making; 0: that day only",
+        ),
+        Column("shelf_life_opened_days", _life, "Days after opening"),
+        Column("shelf_life_thawed_days", _life, "Days after thawing"),
         Column("thaw_hours", number(), "Hours to thaw before it can be worked"),
         flag("may_freeze", "May it be frozen here?"),
         Column("grams_per_ml", number(above=0), "Density, for volume to weight"),
@@ -122,9 +128,9 @@ ITEMS = Sheet(
         flag("tcs", "Must it be kept hot or cold to be safe?"),
         flag("ready_to_eat", "Is it eaten without more cooking?"),
         flag("traceability_listed", "Is it on the traceability list?"),
-        Column("allergens", words, "Allergens it contains, with ;", empty=[]),
-        Column("allergens_may", words, "Allergens it may contain, with ;", empty=[]),
-        Column("allergens_free", words, "Allergens it is stated free from, with ;", empty=[]),
+        Column("allergens", words(), "Allergens it contains, with ;", empty=[]),
+        Column("allergens_may", words(), "Allergens it may contain, with ;", empty=[]),
+        Column("allergens_free", words(), "Allergens it is stated free from, with ;", empty=[]),
         Column("sale_price", number(), "Price per unit, for what is sold"),
         choice("on_return", Item.OnReturn.values, "What happens to what comes back"),
         choice("use_per", Item.UsePer.values, "What its use goes by"),

@@ -3,21 +3,33 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass, field
 from decimal import Decimal
+from fractions import Fraction
 
-from inventory.engine.units import MASS
+from inventory.engine.units import MASS, as_decimal
 from inventory.exchange.checks import unknown
 from inventory.exchange.grammar import Book, Row, shown
 from inventory.exchange.known import Known
+from inventory.fields import LIMIT
 from inventory.problems import Problem
 from inventory.selectors.measures import CaseSize
-from purchasing.models import Offer, Par, Supplier
+from purchasing.models import Offer, Par, Price, Supplier
 from purchasing.selectors import supply
 
-OfferKey = tuple[str, str, str]
+Pair = tuple[str, str]  # supplier and item
 # A cost so many times off the offer's price is doubtful.
 DOUBTFUL_RATIO = 10
+
+
+@dataclass(slots=True)
+class KnownOffers:
+    """``cases``: base units of a case by SKU, None where they are not known; ``costs``: what
+    a base unit costs, by item, from every offer of it."""
+
+    cases: dict[Pair, dict[str, Fraction | None]] = field(default_factory=dict)
+    costs: dict[str, list[Fraction]] = field(default_factory=lambda: defaultdict(list))
 
 
 def case_sizes_with(book: Book) -> dict[str, CaseSize]:
@@ -29,24 +41,26 @@ def case_sizes_with(book: Book) -> dict[str, CaseSize]:
         reverse=True,
     )
     for row in ranked:
-        nominal = row["nominal_qty"] if row["catch_weight"] else None
-        sizes[row["item"]] = (nominal or row["pack_qty"], row["pack_unit"])
+        sizes[row["item"]] = (_held(row), row["pack_unit"])
     return sizes
 
 
 def check_purchasing(book: Book, known: Known) -> None:
     """Adds to the book's problems and warnings."""
+    offers = _known_offers(book, known)
+    book.complain(_suppliers(book))
+    book.complain(_offers(book, known))
+    book.complain(_two_offers(book))
+    book.complain(_which_offer(book, offers))
+    book.complain(_pars(book))
+    book.complain(_supply_circles(book, known))
+    book.warn(_nominal_without_catch(book))
+    book.warn(_doubtful_costs(book, known, offers))
+
+
+def _suppliers(book: Book) -> Iterator[Problem]:
     suppliers = set(Supplier.objects.values_list("code", flat=True))
-    suppliers |= {row["code"] for row in book["suppliers"]}
-    offers = _known_offers(book)
-    book.problems.extend(_suppliers(book, suppliers))
-    book.problems.extend(_offers(book, known))
-    book.problems.extend(_which_offer(book, offers))
-    book.problems.extend(_pars(book))
-    book.warnings.extend(_doubtful_costs(book, known))
-
-
-def _suppliers(book: Book, suppliers: set[str]) -> Iterator[Problem]:
+    suppliers |= book.named("suppliers", "code")
     for sheet in ("supplier_closures", "supplier_items", "price_breaks", "open_orders"):
         for row in book[sheet]:
             if row["supplier"] not in suppliers:
@@ -58,39 +72,65 @@ def _suppliers(book: Book, suppliers: set[str]) -> Iterator[Problem]:
 
 
 def _offers(book: Book, known: Known) -> Iterator[Problem]:
-    first: dict[OfferKey, Row] = {}
     for row in book["supplier_items"]:
-        yield from _priced_per(row, known)
         if row["pack_unit"] == "case":
             yield row.problem("pack_unit", "a case cannot hold cases; say what is in it")
-        if row["nominal_qty"] is not None and not row["catch_weight"]:
-            yield row.problem("nominal_qty", "only a catch_weight offer has one; say yes there")
-        earlier = first.setdefault(_offer_key(row), row)
+        priced_per = row["priced_per"] or "case"
+        if priced_per == "case":
+            continue
+        if priced_per not in MASS:
+            message = f"{shown(priced_per)} is not case or a unit of weight such as lb or kg"
+            yield row.problem("priced_per", message)
+        elif problem := known.unit_problem(row, row["item"], "priced_per", priced_per):
+            yield problem
+        elif (units := _priced_units(row, known)) and not _fits(units):
+            message = f"a case is {float(units):g} {priced_per}; price it per another unit"
+            yield row.problem("priced_per", message)
+
+
+def _priced_units(row: Row, known: Known) -> Fraction | None:
+    """How many priced units a case holds."""
+    case = known.factor(row["item"], row["pack_unit"])
+    unit = known.factor(row["item"], row["priced_per"])
+    return Fraction(_held(row)) * case / unit if case and unit else None
+
+
+def _fits(value: Fraction) -> bool:
+    return value <= Fraction(LIMIT) and as_decimal(value) > 0
+
+
+def _two_offers(book: Book) -> Iterator[Problem]:
+    """Rows of one SKU that differ in price and valid_from only are the prices of one offer.
+    Where a supplier has two offers of an item, each needs its own SKU."""
+    first: dict[tuple[str, str, str], Row] = {}
+    same: dict[tuple[object, ...], Row] = {}
+    others: dict[Pair, Row] = {}
+    for row in book["supplier_items"]:
+        pair, sku = _pair(row), row["sku"] or ""
+        other = others.setdefault(pair, row)
+        earlier = first.setdefault((*pair, sku), row)
+        twin = same.setdefault((*pair, sku, row["valid_from"]), row)
         if earlier is not row and not _same_pack(earlier, row):
-            yield _two_offers(earlier, row)
-
-
-def _priced_per(row: Row, known: Known) -> Iterator[Problem]:
-    priced_per = row["priced_per"] or "case"
-    if priced_per == "case":
-        return
-    if priced_per not in MASS:
-        yield row.problem(
-            "priced_per", f"{shown(priced_per)} is not case or a unit of weight such as lb or kg"
-        )
-    elif problem := known.unit_problem(row, row["item"], "priced_per", priced_per):
-        yield problem
+            yield _give_each_its_sku(earlier, row)
+        elif twin is not row:
+            yield row.problem(
+                "valid_from",
+                f"rows {twin.number} and {row.number} have the same supplier, item, sku, "
+                "valid_from; keep one of them",
+                "double_key",
+            )
+        elif earlier is row and other is not row and "" in (sku, other["sku"] or ""):
+            yield _give_each_its_sku(other, row)
 
 
 def _same_pack(one: Row, other: Row) -> bool:
-    """Rows that differ in price and valid_from only are the price history of one offer."""
     moving = {"price", "valid_from"}
     return {k: v for k, v in one.cells.items() if k not in moving} == {
         k: v for k, v in other.cells.items() if k not in moving
     }
 
 
-def _two_offers(earlier: Row, row: Row) -> Problem:
+def _give_each_its_sku(earlier: Row, row: Row) -> Problem:
     return row.problem(
         "sku",
         f"rows {earlier.number} and {row.number} are two offers of {row['item']} from "
@@ -99,69 +139,146 @@ def _two_offers(earlier: Row, row: Row) -> Problem:
     )
 
 
-def _offer_key(row: Row) -> OfferKey:
-    return row["supplier"], row["item"], row["sku"] or ""
+def _pair(row: Row) -> Pair:
+    return row["supplier"], row["item"]
 
 
-def _known_offers(book: Book) -> dict[tuple[str, str], set[str]]:
-    """SKUs by supplier and item."""
-    skus: dict[tuple[str, str], set[str]] = defaultdict(set)
-    for supplier, item, sku in Offer.objects.values_list("supplier__code", "item__code", "sku"):
-        skus[supplier, item].add(sku)
+def _held(row: Row) -> Decimal:
+    """Pack units in a case: the nominal weight where cases vary."""
+    nominal: Decimal | None = row["nominal_qty"] if row["catch_weight"] else None
+    return nominal or row["pack_qty"]
+
+
+def _known_offers(book: Book, known: Known) -> KnownOffers:
+    offers = KnownOffers()
+    for offer in Offer.objects.select_related("supplier", "item"):
+        held = offer.nominal_qty if offer.catch_weight else None
+        factor = known.factor(offer.item.code, offer.pack_unit)
+        case = Fraction(held or offer.pack_qty) * factor if factor else None
+        pair = offer.supplier.code, offer.item.code
+        offers.cases.setdefault(pair, {})[offer.sku] = case
+    for row in book.broken.get("supplier_items", ()):
+        offers.cases.setdefault(_pair(row), {})[row["sku"] or ""] = None
     for row in book["supplier_items"]:
-        skus[row["supplier"], row["item"]].add(row["sku"] or "")
-    return skus
+        factor = known.factor(row["item"], row["pack_unit"])
+        case = Fraction(_held(row)) * factor if factor else None
+        offers.cases.setdefault(_pair(row), {})[row["sku"] or ""] = case
+        _note_cost(offers, row["item"], row["price"], row["priced_per"] or "case", case, known)
+    for item, price, per, case in _stored_prices(offers):
+        _note_cost(offers, item, price, per, case, known)
+    return offers
 
 
-def _which_offer(book: Book, offers: dict[tuple[str, str], set[str]]) -> Iterator[Problem]:
+def _stored_prices(offers: KnownOffers) -> Iterator[tuple[str, Decimal, str, Fraction | None]]:
+    rows = Price.objects.order_by("pk").values_list(
+        "offer__supplier__code", "offer__item__code", "offer__sku", "offer__priced_per", "price"
+    )
+    for supplier, item, sku, per, price in rows:
+        yield item, price, per, offers.cases[supplier, item][sku]
+
+
+def _note_cost(
+    offers: KnownOffers, item: str, price: Decimal, per: str, case: Fraction | None, known: Known
+) -> None:
+    units = case if per == "case" else known.factor(item, per)
+    if units and price:
+        offers.costs[item].append(Fraction(price) / units)
+
+
+def _which_offer(book: Book, offers: KnownOffers) -> Iterator[Problem]:
     """Price breaks and open orders name one offer."""
-    for sheet in ("price_breaks", "open_orders"):
-        for row in book[sheet]:
-            skus = offers.get((row["supplier"], row["item"]), set())
-            if not skus:
-                yield row.problem(
-                    "item",
-                    f"{row['supplier']} does not sell {row['item']}; add it to supplier_items",
-                    "unknown_offer",
-                )
-            elif row["sku"] and row["sku"] not in skus:
-                yield unknown(row, "sku", "offer with sku", "supplier_items")
-            elif not row["sku"] and "" not in skus and len(skus) > 1:
-                yield row.problem(
-                    "sku", f"which of {' '.join(sorted(skus))}? Fill in the sku", "which_offer"
-                )
+    for row in (*book["price_breaks"], *book["open_orders"]):
+        cases = offers.cases.get(_pair(row), {})
+        if not cases:
+            yield row.problem(
+                "item",
+                f"{row['supplier']} does not sell {row['item']}; add it to supplier_items",
+                "unknown_offer",
+            )
+        elif row["sku"] and row["sku"] not in cases:
+            yield unknown(row, "sku", "offer with sku", "supplier_items")
+        elif not row["sku"] and "" not in cases and len(cases) > 1:
+            known = " ".join(sorted(cases))
+            yield row.problem("sku", f"which of {known}? Fill in the sku", "which_offer")
+        elif row.sheet == "open_orders":
+            yield from _too_many_cases(row, cases)
+
+
+def _too_many_cases(row: Row, cases: dict[str, Fraction | None]) -> Iterator[Problem]:
+    case = cases.get(row["sku"] or "", next(iter(cases.values())))
+    for column in ("cases", "confirmed_cases"):
+        if case and (row[column] or 0) * case > Fraction(LIMIT):
+            most = int(Fraction(LIMIT) / case)
+            yield row.problem(column, f"{row[column]} is too large; at most {most:,} cases fit")
 
 
 def _pars(book: Book) -> Iterator[Problem]:
+    stored = set(
+        Par.objects.filter(par__isnull=False).values_list("location__code", "item__code", "weekday")
+    )
     for row in book["pars"]:
         basis, level = row["basis"], row["service_level"]
-        if basis in (Par.Basis.FIXED, Par.Basis.GREATER) and row["par"] is None:
+        key = row["location"], row["item"], row["weekday"]
+        missing = row["par"] is None and (row.has("par") or key not in stored)
+        if missing and basis in (Par.Basis.FIXED, Par.Basis.GREATER):
             yield row.problem("par", f"is empty, but basis {basis} needs a par", "par_missing")
         if level is not None and not 0 < level < 1:
-            yield row.problem("service_level", f"{level:f} must lie between 0 and 1, such as 0.95")
-        if row["supplied_by"] is not None and row["supplied_by"] == row["location"]:
-            yield row.problem("supplied_by", "a location cannot be supplied by itself")
+            message = f"{level.normalize():f} must lie between 0 and 1, such as 0.95"
+            yield row.problem("service_level", message, "service_level")
 
 
-def _doubtful_costs(book: Book, known: Known) -> Iterator[Problem]:
-    prices: dict[str, Decimal] = {}
+def _supply_circles(book: Book, known: Known) -> Iterator[Problem]:
+    """A par row may name another supplying location for its item; the way must not come back."""
+    own: dict[str, dict[str, str]] = defaultdict(dict)
+    stored = Par.objects.filter(supplied_by__isnull=False).values_list(
+        "item__code", "location__code", "supplied_by__code"
+    )
+    for item, place, source in stored:
+        own[item][place] = source
+    rows = [row for row in book["pars"] if row["supplied_by"] is not None]
+    for row in rows:
+        own[row["item"]][row["location"]] = row["supplied_by"]
+    for row in rows:
+        way = _way_from(row["location"], own[row["item"]], known.supplied_by)
+        if way[-1] == row["location"]:
+            message = f"{' is supplied by '.join(way)}: name one that buys {row['item']} itself"
+            yield row.problem("supplied_by", message, "supply_circle")
+
+
+def _way_from(start: str, own: dict[str, str], usual: dict[str, str | None]) -> list[str]:
+    """Locations from ``start`` on, to one that buys, or to the first that comes twice."""
+    way = [start]
+    seen: set[str] = set()
+    while way[-1] not in seen and (source := own.get(way[-1]) or usual.get(way[-1])):
+        seen.add(way[-1])
+        way.append(source)
+    return way if len(way) > 1 else ["", ""]
+
+
+def _nominal_without_catch(book: Book) -> Iterator[Problem]:
     for row in book["supplier_items"]:
-        if (cost := _cost_per_base(row, known)) is not None:
-            prices.setdefault(row["item"], cost)
+        if row["nominal_qty"] is not None and not row["catch_weight"]:
+            message = "is only used where catch_weight is yes; say yes there, or leave it out"
+            yield row.problem("nominal_qty", message, "nominal_unused")
+
+
+def _doubtful_costs(book: Book, known: Known, offers: KnownOffers) -> Iterator[Problem]:
     for row in book["stock"]:
-        cost, price = row["unit_cost"], prices.get(row["item"])
-        if cost and price and not 1 / DOUBTFUL_RATIO <= cost / price <= DOUBTFUL_RATIO:
+        cost, offered = row["unit_cost"], offers.costs.get(row["item"], ())
+        if cost and offered and not any(_near(Fraction(cost), price) for price in offered):
+            price = as_decimal(_nearest(Fraction(cost), offered)).normalize()
             yield row.problem(
                 "unit_cost",
-                f"{cost:f} is more than ten times off the offer's {price:.6f} per "
-                f"{known.items[row['item']].base}; unit_cost is per g, ml or each",
+                f"{cost.normalize():f} is more than ten times off the offer's {price:f} per "
+                f"{known.items[row['item']].base}; unit_cost is per g, ml or each, whatever the "
+                "unit of the row",
                 "doubtful_cost",
             )
 
 
-def _cost_per_base(row: Row, known: Known) -> Decimal | None:
-    if (row["priced_per"] or "case") == "case":
-        held = known.base_quantity(row["item"], row["pack_qty"], row["pack_unit"])
-    else:
-        held = known.base_quantity(row["item"], Decimal(1), row["priced_per"])
-    return row["price"] / (Decimal(held.numerator) / held.denominator) if held else None
+def _near(cost: Fraction, price: Fraction) -> bool:
+    return price <= cost * DOUBTFUL_RATIO and cost <= price * DOUBTFUL_RATIO
+
+
+def _nearest(cost: Fraction, prices: Iterable[Fraction]) -> Fraction:
+    return min(prices, key=lambda price: abs(price - cost))

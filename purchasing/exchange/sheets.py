@@ -8,6 +8,7 @@ from inventory.exchange.grammar import (
     Sheet,
     code,
     day,
+    email,
     gtin,
     hour,
     number,
@@ -26,7 +27,7 @@ SUPPLIERS = Sheet(
     (
         must("code", code, "Short code of the supplier"),
         must("name", text(), "Its name"),
-        optional_text("email", "Where orders go", 254),
+        Column("email", email, "Where orders go", empty=""),
         optional_text("phone", "Telephone", 40),
         optional_text("account", "Our account there", 40),
         must("order_days", weekdays, f"{DAYS_NOTE}, on which orders are taken"),
@@ -72,6 +73,7 @@ SUPPLIER_ITEMS = Sheet(
         Column("valid_from", day, "Price holds from; blank: always"),
     ),
     key=("supplier", "item", "sku", "valid_from"),
+    once=False,  # exchange.checks tells two offers from two prices
 )
 
 PRICE_BREAKS = Sheet(

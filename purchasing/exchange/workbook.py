@@ -74,11 +74,11 @@ def _checked(raw: Iterable[RawSheet]) -> Book:
     known = known_kitchen(book, sizes)
     check_kitchen(book, known)
     check_purchasing(book, known)
-    book.problems.extend(double_lots(book))
+    book.complain(double_lots(book))
     if not book.problems:
-        book.problems.extend(stock_problems(book, known.measures()))
+        book.complain(stock_problems(book, known.measures))
     if book.problems:
-        raise Refused(book.problems)
+        raise Refused(book.sorted_problems())
     return book
 
 
