@@ -11,7 +11,7 @@ import numpy as np
 
 from purchasing.exchange.demo.deliveries import Calendar
 from purchasing.exchange.demo.measures import Measures
-from purchasing.exchange.demo.pace import COUNTER_BUYS, Pace, pack_size
+from purchasing.exchange.demo.pace import COUNTER_BUYS, Pace, Rhythm, pack_size
 from purchasing.exchange.demo.pars import FixedPar
 from purchasing.exchange.demo.places import COMMISSARY, COUNTER
 from purchasing.exchange.demo.table import Row
@@ -28,6 +28,7 @@ class Book:
 
     measures: Measures
     pace: Pace
+    rhythm: Rhythm
     fixed: dict[str, FixedPar]
     first: dict[str, Row]
     calendars: dict[tuple[str, str], Calendar]
@@ -59,7 +60,7 @@ class Book:
     def _kept(self, item: str) -> int:
         """Brought back to par where little was left, and somebody saw it in time."""
         par, left = self.fixed[item].qty, self.on_hand.get(item, 0.0)
-        if left > 0.5 * par or self.rng.random() < 0.4:
+        if left > 0.6 * par or self.rng.random() < 0.15:
             return 0
         unit = self.measures.items[item]["unit"]
         short = self.measures.base(item, par - left, unit)
@@ -68,12 +69,12 @@ class Book:
     def _fresh(self, item: str, calendar: Calendar, due: date) -> int:
         """What is used until the delivery after it; of what a pack holds for longer, a pack
         on some of the days."""
-        days = (calendar.after(due) - due).days
-        uses = self.pace.leaves.get((calendar.place.code, item), 0.0) * days
-        packs = (
-            uses * float(self.rng.uniform(0.7, 1.0)) / pack_size(self.first[item], self.measures)
-        )
-        return int(packs + self.rng.random())
+        place = calendar.place.code
+        days = self.rhythm.days(place, due, calendar.after(due))
+        uses = self.pace.leaves.get((place, item), 0.0) * days
+        packs = uses * float(self.rng.uniform(1.0, 1.25))
+        packs /= pack_size(self.first[item], self.measures)
+        return int(packs + (self.rng.random() if packs < 1 else 0.8))
 
     def _late(self) -> Iterator[Row]:
         """Due on the last delivery day before today, and not in."""

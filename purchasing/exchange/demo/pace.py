@@ -10,7 +10,7 @@ from purchasing.exchange.demo.cards import Card
 from purchasing.exchange.demo.dishes import shares_on
 from purchasing.exchange.demo.measures import Measures
 from purchasing.exchange.demo.places import COMMISSARY, COUNTER
-from purchasing.exchange.demo.sales import Sold
+from purchasing.exchange.demo.sales import COUNTER_GUESTS, Sold
 from purchasing.exchange.demo.stops import EVENT_FACTOR, Service
 from purchasing.exchange.demo.table import Row
 from purchasing.exchange.demo.usage import Used
@@ -31,6 +31,40 @@ COUNTER_BUYS = {
 }
 
 Pair = tuple[str, str]
+
+
+@dataclass(frozen=True, slots=True)
+class Rhythm:
+    """How busy each day is, one being the average of the last four weeks: ``everywhere``
+    by date, the counter by weekday (its guests are few but steady)."""
+
+    everywhere: dict[date, float]
+    counter: tuple[float, ...]
+
+    def days(self, place: str, first: date, end: date) -> float:
+        """Days from ``first`` up to ``end``, each as long as it is busy."""
+        span = (first + timedelta(days=n) for n in range((end - first).days))
+        return sum(self._busy(place, day) for day in span)
+
+    def _busy(self, place: str, day: date) -> float:
+        if place == COUNTER:
+            return self.counter[day.weekday()]
+        return self.everywhere.get(day, 1.0)
+
+
+def rhythm(today: date, services: list[Service]) -> Rhythm:
+    guests: dict[date, float] = defaultdict(float)
+    for one in services:
+        if not one.cancelled:
+            guests[one.day] += one.covers * EVENT_FACTOR[one.event]
+    for day in guests:
+        guests[day] += COUNTER_GUESTS[day.weekday()]
+    seen = [guests.get(today - timedelta(days=n), 0.0) for n in range(1, _DAYS_SEEN + 1)]
+    mean, at_counter = sum(seen) / _DAYS_SEEN, sum(COUNTER_GUESTS) / 7
+    return Rhythm(
+        {day: count / mean for day, count in guests.items()},
+        tuple(count / at_counter for count in COUNTER_GUESTS),
+    )
 
 
 @dataclass(frozen=True, slots=True)

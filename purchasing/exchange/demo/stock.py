@@ -11,7 +11,7 @@ import numpy as np
 
 from purchasing.exchange.demo.deliveries import Calendar
 from purchasing.exchange.demo.measures import Measures
-from purchasing.exchange.demo.pace import COUNTER_BUYS, Pace, pack_size
+from purchasing.exchange.demo.pace import COUNTER_BUYS, Pace, Rhythm, pack_size
 from purchasing.exchange.demo.pars import FixedPar
 from purchasing.exchange.demo.places import COMMISSARY, COUNTER, TRUCKS, area_for
 from purchasing.exchange.demo.table import Row, number, table, yes
@@ -55,6 +55,7 @@ class Larder:
     first: dict[str, Row]
     costs: dict[str, float]
     calendars: dict[tuple[str, str], Calendar]
+    rhythm: Rhythm
     stops: dict[str, int]
     rng: Rng
     _numbers: Counter[str] = field(default_factory=Counter)
@@ -82,9 +83,9 @@ class Larder:
         return self._own(item, self.pace.leaves.get((place, item), 0.0))
 
     def _kept(self) -> Iterator[Row]:
-        """What has a fixed par, from a third of it to a little over; part of it older."""
+        """What has a fixed par, from two fifths of it to a little over; part of it older."""
         for item, par in self.fixed.items():
-            qty = par.qty * self._between(0.3, 1.15)
+            qty = par.qty * self._between(0.42, 1.1)
             if not self._life(item):
                 yield self._lot(COMMISSARY, item, qty, None, None)
                 continue
@@ -96,27 +97,28 @@ class Larder:
 
     def _fresh(self) -> Iterator[Row]:
         """What is ordered by forecast."""
-        surplus = {row["item"] for row in _TOO_MUCH}
+        surplus = {row["item"] for row in _TOO_MUCH if int(row["left"]) > 1}
         for item in self.first:
             if item not in self.fixed and item not in surplus and self._a_day(item):
                 yield from self._on_its_way_down(COMMISSARY, item)
 
     def _on_its_way_down(self, place: str, item: str) -> Iterator[Row]:
-        """About enough until the next delivery; where a pack lasts longer than that, what is
-        left of one."""
+        """About enough until the next delivery, for which the commissary cooks a day ahead;
+        where a pack lasts longer than that, what is left of one."""
         calendar = self.calendars[self.first[item]["supplier"], place]
-        days = (calendar.next_arrival() - self.today).days + 0.35
+        ahead = 0.9 if place == COMMISSARY else 0.3
+        days = self.rhythm.days(place, self.today, calendar.next_arrival()) + ahead
         a_day, pack = self._a_day(item, place), self._own(item, self._pack(item))
-        left, received = days * self._between(0.75, 1.4), calendar.previous()
+        left, received = days * self._between(0.9, 1.3), calendar.previous()
         if pack > a_day * days:
             share, lasts = self._between(0.15, 0.85), pack / a_day
             received = min(received, self.today - timedelta(days=round((1 - share) * lasts)))
             left = share * lasts
+        if life := self._life(item):
+            received = max(received, self.today - timedelta(days=max(life - 2, 1)))
         use_by = self._use_by(item, received)
-        if use_by and use_by < self.today:
-            return
         if use_by:
-            left = min(left, (use_by - self.today).days + 1.0)
+            left = min(left, self.rhythm.days(place, self.today, use_by + timedelta(days=1)) * 0.8)
         yield self._lot(place, item, a_day * left, received, use_by)
 
     def _pack(self, item: str) -> float:
@@ -124,8 +126,8 @@ class Larder:
 
     def _made(self) -> Iterator[Row]:
         """Yesterday's batches: what today's trucks will ask for, and part of the counter's
-        day; of what goes into other batches, part of a day. What is frozen was made through
-        the week."""
+        day; of what goes into other batches, part of a day if it keeps for more than two.
+        What is frozen was made through the week."""
         for item, row in self.measures.items.items():
             a_day = self._a_day(item)
             if row["kind"] != "prep" or not a_day:
@@ -134,8 +136,10 @@ class Larder:
                 for ago, days in ((6, 0.8), (2, 1.4)):
                     yield self._batch(item, ago, a_day * days * self._between(0.7, 1.2))
                 continue
-            today = self._own(item, self.wanted.get(item, 0.0)) * self._between(1.2, 1.5)
-            yield self._batch(item, 1, today + a_day * self._between(0.1, 0.6))
+            today = self._own(item, self.wanted.get(item, 0.0)) * self._between(1.0, 1.25)
+            more = a_day * self._between(0.1, 0.35)
+            if today or self._life(item) > 2:
+                yield self._batch(item, 1, today + more)
 
     def _batch(self, item: str, ago: int, qty: float) -> Row:
         made = self.today - timedelta(days=ago)

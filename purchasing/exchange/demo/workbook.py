@@ -15,7 +15,7 @@ from purchasing.exchange.demo.dishes import DISH_CARDS, DISHES, menu_rows
 from purchasing.exchange.demo.ingredients import DRINKS, ITEM_UNITS
 from purchasing.exchange.demo.measures import Measures
 from purchasing.exchange.demo.orders import Book
-from purchasing.exchange.demo.pace import costs, pace, wanted_on
+from purchasing.exchange.demo.pace import costs, pace, rhythm, wanted_on
 from purchasing.exchange.demo.pars import fixed_pars, par_rows
 from purchasing.exchange.demo.places import (
     COMMISSARY,
@@ -98,7 +98,7 @@ def _what_moves(
     offers = offer_rows(today)
     first = _first_choices(offers, measures)
     fixed = fixed_pars(going, first, measures)
-    dates = calendars(now)
+    dates, busy = calendars(now), rhythm(now.date(), found)
     larder = Larder(
         today=today,
         measures=measures,
@@ -108,12 +108,13 @@ def _what_moves(
         first=first,
         costs=costs(offers, CARDS, measures),
         calendars=dates,
+        rhythm=busy,
         stops=Counter(one.location for one in found if 0 < (today - one.day).days <= 28),
         rng=shelf,
     )
     stock = larder.rows()
     on_hand = _on_hand(stock)
-    book = Book(measures, going, fixed, first, dates, on_hand, calls)
+    book = Book(measures, going, busy, fixed, first, dates, on_hand, calls)
     return {
         "pars": par_rows(fixed, going, first, measures),
         "stock": stock,
