@@ -45,7 +45,8 @@ def figure(value: Decimal) -> str:
 
 
 def quantity(value: Decimal, unit: str) -> str:
-    return figure(value) if unit == "each" else f"{figure(value)} {unit}"
+    """Pieces are whole."""
+    return f"{value:,.0f}" if unit == "each" else f"{figure(value)} {unit}"
 
 
 def exactly(value: Decimal, unit: str) -> str:
@@ -131,10 +132,11 @@ def _main_reason(reasons: Reasons, unit: str, delivery: date, next_delivery: dat
         par = quantity(reasons.amount("target"), unit)
         return f"par {par}, {there} there on {delivery:%a}"
     use = quantity(reasons.amount("use_in_window"), unit)
-    most = figure(reasons.amount("use_in_window_p90"))
+    most = quantity(reasons.amount("use_in_window_p90"), unit)
+    at_most = f"; at most {most} on nine days of ten" if most != use else ""
     last = next_delivery - timedelta(days=1)
     until = "that day" if last <= delivery else f"to {last:%a}"
-    return f"use {use} {until}, have {there}; at most {most} on nine days of ten"
+    return f"use {use} {until}, have {there}{at_most}"
 
 
 def _warnings(reasons: Reasons, unit: str) -> Iterator[str]:
@@ -142,7 +144,7 @@ def _warnings(reasons: Reasons, unit: str) -> Iterator[str]:
         if reasons.amount(key) > NOTHING:
             yield words.format(quantity(reasons.amount(key), unit))
     early = reasons.amount("stockout_chance_before_delivery")
-    if early >= WORTH_SAYING:
+    if early >= WORTH_SAYING and not reasons.word("runs_out_on"):
         yield f"may run out before it comes ({chance(early)})"
     if reasons.said.get("next_delivery_assumed"):
         yield "no later delivery is known; four weeks are assumed"
