@@ -98,16 +98,16 @@ def backtest(table: pd.DataFrame, *, weeks: int = 8, horizon: int = 7) -> Backte
         text = "A backtest needs rows, and at least one week and one day ahead."
         raise Refused(Problem("nothing_to_test", text))
     chosen = origins(table, weeks)
-    parts = [_one_origin(table, origin, horizon) for origin in chosen]
-    return Backtest(pd.concat(parts, ignore_index=True), chosen)
+    first = table["date"].min().date()
+    parts = [_one_origin(table, origin, horizon) for origin in chosen if origin >= first]
+    nothing = pd.DataFrame(columns=[*PREDICTION_COLUMNS[:4], *LEVEL_WORDS, "mean"])
+    return Backtest(pd.concat(parts, ignore_index=True) if parts else nothing, chosen)
 
 
 def _one_origin(table: pd.DataFrame, origin: date, horizon: int) -> pd.DataFrame:
     known = table[table["date"] <= pd.Timestamp(origin)]
     keys = sorted(set(zip(known["outlet"], known["item"], strict=True)))
     outlets = sorted({outlet for outlet, _ in keys})
-    if not keys:
-        return pd.DataFrame(columns=[*PREDICTION_COLUMNS[:4], *LEVEL_WORDS, "mean"])
     series = series_of(table, keys, outlets, origin, horizon)
     found = forecast(series)
     row, lead = np.nonzero(series.open_days[:, series.days :][series.outlet])

@@ -45,9 +45,10 @@ MOST_ROUNDS, FEWEST_ROUNDS = 250, 25
 MEAN_TRUST = 0.5  # how far the mean follows the past ratio of what came to what was expected
 # Errors of a level last for weeks, so a year's coverage flatters the next weeks': the more,
 # the larger the mean beside its own chance (settled on earlier weeks).
-WIDER, WIDER_FROM = 0.15, 5.0
-# Before anything is known: a week or two (settled like all of these on earlier weeks).
-PRIOR_MIX = np.array([0.1, 0.4, 0.3, 0.1, 0.07, 0.03])
+WIDER, WIDER_FROM = 0.15, 15.0
+# Before the levels are judged: a week or so, and longer the noisier a day is beside its mean
+# (a level's own error falls as noise / days, its age makes it wrong as days), in octaves.
+STEADY_HALF_LIFE, NOISY_HALF_LIFE, OCTAVES = 7.0, 11.5, 1.1
 LEAST = 1e-3  # units: the smallest mean that is worked with
 
 
@@ -178,7 +179,7 @@ def _mix(book: _Book) -> Floats:
     came, expected = book.came[judged], book.expected[:, judged]
     ok = np.isfinite(came)
     if ok.sum() < FEWEST_JUDGED:
-        return np.repeat(PRIOR_MIX[:, None], came.shape[1], axis=1)
+        return _prior_mix(np.zeros(came.shape[1]))
     recent = 0.5 ** ((book.weeks[judged] - 1) / JUDGED_HALF_LIFE)
     weight = np.where(ok, recent[:, None, None], 0.0)
     losses = weight * _losses(np.where(ok, came, 0.0), expected, ok)
@@ -188,9 +189,27 @@ def _mix(book: _Book) -> Floats:
     own = losses.sum(axis=(1, 3))
     usual_own = (own[REFERENCE] + 10.0 * usual) / (days + 10.0)
     alone = (own - own.min(axis=0)) / (usual_own * np.sqrt(days + 1.0))
-    logs = np.log(PRIOR_MIX)[:, None] - together[:, None] - OWN_STRESS * alone
+    prior = np.log(_prior_mix(_noise(weight, np.where(ok, came, 0.0), expected[REFERENCE])))
+    logs = prior - together[:, None] - OWN_STRESS * alone
     mix = np.exp(logs - logs.max(axis=0))
     return np.asarray(mix / mix.sum(axis=0))
+
+
+def _noise(weight: Floats, came: Floats, expected: Floats) -> Floats:
+    """Standard deviation of a day : mean (S,), from past errors and, for a start, Poisson."""
+    days, sold = weight.sum(axis=(0, 2)), (weight * came).sum(axis=(0, 2))
+    mean = np.maximum(sold / np.maximum(days, 1e-9), 0.02)
+    squares = (weight * (came - expected) ** 2).sum(axis=(0, 2))
+    variance = (squares + WEEK * mean) / (days + WEEK)
+    return np.asarray(np.where(sold > 0, np.sqrt(variance) / mean, 0.0))
+
+
+def _prior_mix(noise: Floats) -> Floats:
+    """Weights (K, S) before the levels are judged."""
+    best = np.maximum(NOISY_HALF_LIFE * noise, STEADY_HALF_LIFE)
+    octaves = np.log2(LEVEL_HALF_LIVES[:, None] / np.minimum(best, LEVEL_HALF_LIVES[-1]))
+    weight = np.exp(-0.5 * (octaves / OCTAVES) ** 2)
+    return np.asarray(weight / weight.sum(axis=0))
 
 
 def _losses(came: Floats, expected: Floats, ok: Flags) -> Floats:
@@ -321,7 +340,7 @@ def _forecast(
     centre = np.where(open_days & sold[:, None], ahead, 0.0)
     variance = spread.variance(centre, row, lead, _weekdays(series, columns), event)
     unsure = 1.0 + 1.0 / np.maximum(last.seen, 1.0)  # of the level itself, in young series
-    shared = 1.0 + WIDER * centre / (centre + WIDER_FROM)
+    shared = 1.0 + WIDER * centre**2 / (centre**2 + WIDER_FROM**2)
     variance = np.where(centre > 0, variance * trees.left * unsure[:, None] * shared, 0.0)
     mean = centre * _mean_ratio(errors, trees) * unit[:, None]
     return Forecast(mean, centre, variance, unit, counts, spread, errors)

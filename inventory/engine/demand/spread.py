@@ -22,9 +22,11 @@ HALF_LIFE_WEEKS = 26.0
 SERIES_STRENGTH = 30.0  # days
 FACTOR_STRENGTH = 100.0  # days
 CALIBRATION_TRUST = 0.5  # how far levels follow past coverage
+WHOLE_STEPS = 0.6  # weight of whole steps in the coverage of high levels
 FURTHEST = 9.0  # squared errors count for at most this many variances: accidents are not spread
 FLOOR = 0.02  # units^2
 SMALL = 25.0  # means below which a count is negative binomial
+FEW = 3.0  # means below which it is that however steady it seems
 LUMPY = 2.0  # a gamma of smaller shape m^2 / v is too skewed for the cube-root formula
 # Before there is anything to learn from: Poisson and 30 % about the level (own assumption).
 PRIOR_CURVE = np.array([1.0, 0.09])
@@ -130,15 +132,24 @@ def _set_right(fitted: Spread, errors: Errors, weight: Floats) -> Spread:
     )
     below, at_most = demand_chances(mean, variance, errors.y[chosen])
     width = np.maximum(at_most - below, 1e-9)
-    share = [np.clip((level - below) / width, 0.0, 1.0) @ weight[chosen] for level in LEVELS]
+    share = [_covered(level, below, width) @ weight[chosen] for level in LEVELS]
     coverage = np.maximum.accumulate(np.array(share) / weight[chosen].sum())
     return Spread(fitted.curve, fitted.scale, fitted.lead, fitted.weekday, fitted.event, coverage)
+
+
+def _covered(level: float, below: Floats, width: Floats) -> Floats:
+    """How far each past day (n,) lay below the quantile of ``level``: the part of its step,
+    and for high levels somewhat more, since a whole count covers all of its step."""
+    whole = WHOLE_STEPS * min(max((level - 0.5) / 0.4, 0.0), 1.0)
+    part = np.clip((level - below) / width, 0.0, 1.0)
+    return np.asarray((1.0 - whole) * part + whole * (below < level))
 
 
 def _counted(mean: Floats, variance: Floats) -> np.ndarray[tuple[int], np.dtype[np.bool_]]:
     """Days (n,) whose demand is taken as negative binomial."""
     lumpy = mean**2 < LUMPY * variance
-    return np.asarray((mean > 0) & (variance >= 0.999 * mean) & ((mean < SMALL) | lumpy))
+    wide = (variance >= 0.999 * mean) & ((mean < SMALL) | lumpy)
+    return np.asarray((mean > 0) & (wide | (mean < FEW)))
 
 
 def demand_quantiles(mean: Floats, variance: Floats, levels: Floats) -> Floats:

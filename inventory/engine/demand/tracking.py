@@ -27,12 +27,16 @@ WEEKDAY_STRENGTH, WEEKDAY_OUTLET_STRENGTH, WEEKDAY_ALL_STRENGTH = 6.0, 4.0, 1.0
 EVENT_STRENGTH, EVENT_OUTLET_STRENGTH, EVENT_ALL_STRENGTH = 12.0, 6.0, 2.0
 # A day further off than this many standard deviations is an accident, not news ...
 ODD_BEYOND = 2.5
+OFTEN = 0.7  # share of days with a sale below which a large one is never odd
 NEVER_ODD = 3.0  # units more or less, which a small count may always be
 ODD_WEIGHT = 0.1
 # ... until the third in a row on the same side.
 BELIEVED_AFTER = 3.0
 YOUNG = 14.0  # days during which nothing is odd
-DIES, REVIVES = 0.006, 0.01  # chance a day of going off sale, and of coming back
+DIES, REVIVES = (
+    0.006,
+    0.01,
+)  # chance of going off sale, each day that sells, and of coming back, each day
 _ZERO_EXTRA = 0.7  # 1 / r behind the chance of a day without a sale
 
 
@@ -214,8 +218,8 @@ def _believed(
     one of a run is believed."""
     judged = known & (state.seen >= YOUNG)
     low = mean - ODD_BEYOND * sd - NEVER_ODD
-    sale = 1.0 / np.maximum(state.share, 0.05)  # of a day that sells, against all days
-    high = sale * (mean + ODD_BEYOND * sd) + NEVER_ODD
+    high = (mean + ODD_BEYOND * sd) / np.maximum(state.share, 0.1) + NEVER_ODD
+    high = np.where(state.share < OFTEN, np.inf, high)
     side = np.where(judged, (sales > high).astype(np.float64) - (sales < low), 0.0)
     run = np.where(np.sign(state.odd) == side, state.odd + side, side)
     state.odd = np.where(known, run, state.odd)
@@ -254,7 +258,7 @@ def _learn_habits(
     state.spread = np.where(whole, state.spread + step * (off - state.spread), state.spread)
     none = (1.0 + _ZERO_EXTRA * np.where(known, mean, 0.0)) ** (-1.0 / _ZERO_EXTRA)
     none = np.maximum(none, 1.0 - state.share)
-    still = state.selling * (1.0 - DIES) + (1.0 - state.selling) * REVIVES
+    still = state.selling * (1.0 - DIES * state.share) + (1.0 - state.selling) * REVIVES
     after_none = still * none / (still * none + 1.0 - still)
     state.selling = np.where(known, np.where(sales > 0, 1.0, after_none), state.selling)
     sold = np.where(open_now, (sales > 0).astype(np.float64), state.share)

@@ -76,6 +76,20 @@ def test_an_item_that_sells_rarely_stays_rare() -> None:
     assert np.median(found.quantiles(LEVELS)[:, :, 0]) < 0.5
 
 
+@pytest.mark.parametrize("share", [0.05, 0.1, 0.3])
+def test_rare_lumps_are_forecast_at_their_mean(share: float) -> None:
+    rng = np.random.default_rng(1)
+    shape = (30, 400)
+    grams = np.where(rng.random(shape) < share, rng.gamma(4.0, 250.0, shape), 0.0)
+    assert forecast_of(grams).mean.mean() == pytest.approx(1000.0 * share, rel=0.2)
+
+
+def test_slices_of_a_rare_item_keep_its_mean() -> None:
+    found = forecast_of(poisson(0.1, (20, 300)))
+    slices = [found.slices(row, (np.arange(500) + 0.5) / 500) for row in range(20)]
+    assert np.mean(slices) == pytest.approx(found.centre.mean(), rel=0.25)
+
+
 def test_a_new_item_is_forecast_from_its_first_day() -> None:
     past = poisson(30.0, (3, 200))
     past[2, :199] = np.nan
