@@ -7,11 +7,12 @@ once more: if one was approved, sent or received meanwhile, the plan is worked o
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Callable
-from dataclasses import dataclass
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass, replace
 from datetime import UTC, datetime
 from decimal import Decimal
 from functools import partial
+from typing import TypeVar
 
 import pandas as pd
 from django.conf import settings
@@ -26,7 +27,7 @@ from inventory.services.turns import one_at_a_time
 from purchasing.engine.consolidate import DraftOrder
 from purchasing.engine.inputs import ReorderInputs
 from purchasing.engine.lines import LineDecision
-from purchasing.engine.reorder import Plan, plan_orders
+from purchasing.engine.reorder import LineLeftOut, Plan, plan_orders
 from purchasing.models import PurchaseOrder, ReorderRun, RunLine, Supplier
 from purchasing.selectors.on_order import orders_digest
 from purchasing.selectors.reorder_inputs import Gathered, reorder_inputs
@@ -37,6 +38,8 @@ from purchasing.selectors.run_document import (
     run_document,
 )
 from purchasing.services.drafts import DraftKey, DraftWriter, Numbers, WantedLine, WantedOrder
+
+T = TypeVar("T", DraftOrder, LineLeftOut)
 
 TRIES = 5
 DEFAULT_SEED = 1
@@ -80,10 +83,9 @@ def draw_up_orders(
         gathered = reorder_inputs(as_of)
         plan = plan_orders(gathered.inputs, as_of=int(as_of.timestamp()), seed=seed)
         work = _Work(gathered, plan, as_of, seed, scope)
-        if dry_run:
-            return work.answer(_numbers(work.wanted))
-        if work.write():
-            return work.answer(_numbers(work.wanted))
+        numbers = _numbers(work.wanted) if dry_run else work.write()
+        if numbers is not None:
+            return work.answer(numbers)
     raise Refused(
         Problem(
             "orders_keep_changing",
@@ -126,30 +128,36 @@ class _Work:
         return [order for order in orders if self.scope.holds(order.supplier, order.location)]
 
     @transaction.atomic(durable=True)
-    def write(self) -> bool:
-        """False if an order changed since the inputs were read: nothing is written then."""
+    def write(self) -> dict[DraftKey, str] | None:
+        """Numbers of the drafts; None if an order changed since the inputs were read: nothing
+        is written then."""
         one_at_a_time("reorder")
-        if orders_digest() != self.gathered.orders_digest:
-            return False
         run = _once(partial(_stored_run, self))
+        # The writer locks the drafts: from here on none of them can be approved, which the
+        # look at the orders would miss.
         writer = DraftWriter(run, self.gathered.measures, at=self.as_of)
+        if orders_digest() != self.gathered.orders_digest:
+            return None
         writer.write(self.wanted, self.scope.holds)
-        return True
+        return _numbers(self.wanted)
 
     def answer(self, numbers: dict[DraftKey, str]) -> DrawnUp:
         document = run_document(
-            self.plan,
+            self._plan_in_scope(),
             as_of=int(self.as_of.timestamp()),
             seed=self.seed,
             clock=self.clock,
             measures=self.gathered.measures,
             numbers=numbers,
         )
-        for part in ("orders", "not_ordered"):
-            document[part] = [
-                one for one in document[part] if self.scope.holds(one["supplier"], one["location"])
-            ]
         return DrawnUp(self.plan, document)
+
+    def _plan_in_scope(self) -> Plan:
+        def kept(part: Iterable[T]) -> tuple[T, ...]:
+            return tuple(one for one in part if self.scope.holds(one.supplier, one.location))
+
+        orders, left = kept(self.plan.orders), kept(self.plan.not_ordered)
+        return replace(self.plan, orders=orders, not_ordered=left)
 
 
 def _numbers(wanted: list[WantedOrder]) -> dict[DraftKey, str]:
