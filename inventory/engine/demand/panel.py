@@ -12,9 +12,10 @@ import pandas as pd
 Floats = npt.NDArray[np.float64]
 Flags = npt.NDArray[np.bool_]
 
-# A weekday on which a place had no row that many times in a row is a closing day; so many
-# weeks are needed before that is said of it.
+# A weekday on which a place had no row that many times in a row is a closing day; fewer are
+# enough where nearly every other day has rows (own assumptions).
 _SHUT_WEEKS = 6
+_SHUT_WEEKS_OF_THE_BUSY, _BUSY = 2, 0.8
 # A day without any row is taken as closed or missing, rather than as a day of no use, when
 # an open day without a row would have been rarer than this (own assumption).
 _IMPLAUSIBLE = 0.02
@@ -43,8 +44,7 @@ class Panel:
         answer = np.ones((len(self.keys), len(days)), dtype=np.bool_)
         for rows in self.outlet_rows.values():
             known = np.asarray(np.isfinite(self.qty[rows]).any(axis=0))
-            shut = [_always(~known[self.weekdays == weekday]) for weekday in range(7)]
-            answer[rows] = ~np.array(shut)[weekdays]
+            answer[rows] = ~_shut_weekdays(known, self.weekdays)[weekdays]
         return answer
 
     @property
@@ -121,14 +121,22 @@ def _plausible_days(panel: Panel, seen: Flags, begun: Flags) -> Flags:
         none = np.where(begun[:, on], np.log1p(-share)[:, None], 0.0)
         quiet[on] = np.exp(none.sum(axis=0))
     some = np.asarray(seen.any(axis=0))
-    shut = [_always(~some[panel.weekdays == weekday]) for weekday in range(7)]
-    plausible = (quiet >= _IMPLAUSIBLE) & ~np.array(shut)[panel.weekdays]
-    return np.asarray(some | plausible)
+    shut = _shut_weekdays(some, panel.weekdays)[panel.weekdays]
+    return np.asarray(some | ((quiet >= _IMPLAUSIBLE) & ~shut))
 
 
-def _always(none: Flags) -> bool:
-    """No row on any of the last weeks' days of one weekday, and weeks enough to say so."""
-    return len(none) >= _SHUT_WEEKS and bool(none[-_SHUT_WEEKS:].all())
+def _shut_weekdays(some: Flags, weekdays: npt.NDArray[np.int64]) -> Flags:
+    """Weekdays (7,) on which a place with rows on ``some`` days (D,) never had any of late."""
+    begun = np.flatnonzero(some)
+    start = int(begun[0]) if len(begun) else len(some)
+    some, weekdays = some[start:], weekdays[start:]
+    shut = np.zeros(7, dtype=np.bool_)
+    for weekday in range(7):
+        on = weekdays == weekday
+        busy = (~on).any() and some[~on].mean() >= _BUSY
+        enough = _SHUT_WEEKS_OF_THE_BUSY if busy else _SHUT_WEEKS
+        shut[weekday] = on.sum() >= enough and not some[on][-_SHUT_WEEKS:].any()
+    return shut
 
 
 def _marked(panel: Panel, days: frozenset[date]) -> Flags:

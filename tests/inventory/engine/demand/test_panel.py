@@ -61,3 +61,12 @@ def test_a_weekday_without_rows_for_weeks_is_a_closing_day() -> None:
 def test_rows_from_today_on_and_older_than_asked_are_left_out() -> None:
     rows = usage([("COM", "LEEK", T, 1.0), ("COM", "LEEK", back(500), 1.0)])
     assert panel(rows).keys == ()
+
+
+def test_two_weeks_tell_the_closing_day_of_a_place_busy_on_all_others() -> None:
+    days = [day for day in range(1, 16) if back(day).weekday() != 6]
+    busy = panel(usage([("COM", "LEEK", back(day), 5.0) for day in days]))
+    rare = panel(usage([("COM", "LEEK", back(day), 5.0) for day in (1, 8, 15)]))
+    week = [T + timedelta(days=ahead) for ahead in range(7)]
+    assert busy.open_weekdays(week)[0].tolist() == [True] * 6 + [False]
+    assert rare.open_weekdays(week)[0].all()
