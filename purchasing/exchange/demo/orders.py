@@ -60,7 +60,7 @@ class Book:
     def _kept(self, item: str) -> int:
         """Brought back to par where little was left, and somebody saw it in time."""
         par, left = self.fixed[item].qty, self.on_hand.get(item, 0.0)
-        if left > 0.6 * par or self.rng.random() < 0.15:
+        if left > 0.75 * par or self.rng.random() < 0.1:
             return 0
         unit = self.measures.items[item]["unit"]
         short = self.measures.base(item, par - left, unit)
@@ -70,7 +70,7 @@ class Book:
         """What is used until the delivery after it; of what a pack holds for longer, a pack
         on some of the days."""
         place = calendar.place.code
-        days = self.rhythm.days(place, due, calendar.after(due))
+        days = self.rhythm.until(place, due, calendar.after(due))
         uses = self.pace.leaves.get((place, item), 0.0) * days
         packs = uses * float(self.rng.uniform(1.0, 1.25))
         packs /= pack_size(self.first[item], self.measures)

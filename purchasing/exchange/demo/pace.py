@@ -46,6 +46,12 @@ class Rhythm:
         span = (first + timedelta(days=n) for n in range((end - first).days))
         return sum(self._busy(place, day) for day in span)
 
+    def until(self, place: str, first: date, delivery: date) -> float:
+        """Days until a delivery is on the shelf: trucks load and cooks begin before it."""
+        if place == COMMISSARY:
+            return self.days(place, first, delivery + timedelta(days=1))
+        return self.days(place, first, delivery) + 0.4
+
     def _busy(self, place: str, day: date) -> float:
         if place == COUNTER:
             return self.counter[day.weekday()]

@@ -9,7 +9,7 @@ from datetime import date, timedelta
 
 import numpy as np
 
-from purchasing.exchange.demo.deliveries import Calendar
+from purchasing.exchange.demo.deliveries import ONE_DAY, Calendar
 from purchasing.exchange.demo.measures import Measures
 from purchasing.exchange.demo.pace import COUNTER_BUYS, Pace, Rhythm, pack_size
 from purchasing.exchange.demo.pars import FixedPar
@@ -18,7 +18,8 @@ from purchasing.exchange.demo.table import Row, number, table, yes
 
 Rng = np.random.Generator
 
-# Bought or made too much of: days of use on the shelf, days left, on top of the ordinary.
+# Bought or made too much of: days of use on the shelf, days left. Of what is bought
+# and has a day left at most, the ordinary comes on top.
 _TOO_MUCH = table(
     """
     item | days | left
@@ -29,8 +30,8 @@ _TOO_MUCH = table(
     SPINACH | 2.5 | 0
     MILK | 6 | 2
     BACON | 5 | 2
-    PULLED-CHICKEN | 1.8 | 0
-    BRAISED-PORK | 2.2 | 1
+    PULLED-CHICKEN | 1.5 | 0
+    BRAISED-PORK | 1.9 | 1
     BEEF-FILLING | 2 | 1
     SWEET-ONION | 3 | 1
     SESAME-SAUCE | 5 | 2
@@ -83,13 +84,15 @@ class Larder:
         return self._own(item, self.pace.leaves.get((place, item), 0.0))
 
     def _kept(self) -> Iterator[Row]:
-        """What has a fixed par, from two fifths of it to a little over; part of it older."""
+        """What has a fixed par, from half of it to a little over, or of a pack that lasts
+        for months most of it; part of it older."""
         for item, par in self.fixed.items():
-            qty = par.qty * self._between(0.42, 1.1)
+            pack = self._own(item, self._pack(item))
+            qty = max(par.qty * self._between(0.5, 1.1), pack * self._between(0.2, 0.9))
             if not self._life(item):
                 yield self._lot(COMMISSARY, item, qty, None, None)
                 continue
-            several = qty > self._own(item, self._pack(item))
+            several = qty > pack
             older = qty * self._between(0.2, 0.4) if several else 0.0
             for part, age in ((older, 40), (qty - older, 12)):
                 received = self.today - timedelta(days=age)
@@ -106,8 +109,7 @@ class Larder:
         """About enough until the next delivery, for which the commissary cooks a day ahead;
         where a pack lasts longer than that, what is left of one."""
         calendar = self.calendars[self.first[item]["supplier"], place]
-        ahead = 0.9 if place == COMMISSARY else 0.3
-        days = self.rhythm.days(place, self.today, calendar.next_arrival()) + ahead
+        days = self.rhythm.until(place, self.today, calendar.next_arrival())
         a_day, pack = self._a_day(item, place), self._own(item, self._pack(item))
         left, received = days * self._between(0.9, 1.3), calendar.previous()
         if pack > a_day * days:
@@ -118,7 +120,8 @@ class Larder:
             received = max(received, self.today - timedelta(days=max(life - 2, 1)))
         use_by = self._use_by(item, received)
         if use_by:
-            left = min(left, self.rhythm.days(place, self.today, use_by + timedelta(days=1)) * 0.8)
+            share = 0.8 if life > 2 else 0.4
+            left = min(left, share * self.rhythm.days(place, self.today, use_by + ONE_DAY))
         yield self._lot(place, item, a_day * left, received, use_by)
 
     def _pack(self, item: str) -> float:
@@ -128,12 +131,13 @@ class Larder:
         """Yesterday's batches: what today's trucks will ask for, and part of the counter's
         day; of what goes into other batches, part of a day if it keeps for more than two.
         What is frozen was made through the week."""
+        surplus = {row["item"] for row in _TOO_MUCH}
         for item, row in self.measures.items.items():
             a_day = self._a_day(item)
-            if row["kind"] != "prep" or not a_day:
+            if row["kind"] != "prep" or item in surplus or not a_day:
                 continue
             if row["storage"] == "frozen":
-                for ago, days in ((6, 0.8), (2, 1.4)):
+                for ago, days in ((6, 0.6), (2, 1.0)):
                     yield self._batch(item, ago, a_day * days * self._between(0.7, 1.2))
                 continue
             today = self._own(item, self.wanted.get(item, 0.0)) * self._between(1.0, 1.25)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import signal
 import subprocess
 import sys
 from collections.abc import Iterator
@@ -88,6 +89,7 @@ class Command(RefusingCommand):
             raise CommandError(
                 f"Port {port} is taken. Use another: manage.py demo --port {port + 1}"
             ) from None
+        signal.signal(signal.SIGTERM, signal.default_int_handler)  # ends the worker too
         with _worker():
             self.stdout.write(f"Open http://{HOST}:{port}/ in a browser. Stop with Ctrl+C.")
             self.stdout.flush()
