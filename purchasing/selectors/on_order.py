@@ -54,10 +54,12 @@ def _coming(
         return None
     supplier = suppliers.get(order.supplier.code)
     late = order.delivery < today
-    day = order.delivery
+    day: date | None = order.delivery
     if late:
         place = places[order.location.code]
-        day = (first_delivery_from(today, supplier, place) if supplier else None) or today
+        day = first_delivery_from(today, supplier, place) if supplier else None
+    if day is None:
+        return None  # overdue from a supplier that has no delivery day here any more
     life = line.item.shelf_life_days
     return engine.Coming(
         location=order.location.code,
