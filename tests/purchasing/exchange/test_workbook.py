@@ -219,7 +219,7 @@ def test_a_third_equal_lot_is_new() -> None:
 def test_columns_left_out_keep_what_is_stored() -> None:
     load(small())
     before = dump()
-    named = {"customer", "lot", "received", "use_by", "par"}  # name a row, or its basis needs it
+    named = {"customer", "lot", "received", "use_by"}  # name a row beside its key
     for name in small():
         required = next(sheet for sheet in SHEETS if sheet.name == name)
         kept = {*required.required, *required.key, *named}
