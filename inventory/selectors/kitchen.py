@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections import defaultdict
 from datetime import date
 from decimal import Decimal
-from fractions import Fraction
 
 from inventory.engine import kitchen as engine
+from inventory.engine.recipes import as_purchased
 from inventory.models import ClosingDay, Item, Location, MenuEntry, Recipe, RecipeLine
 from inventory.selectors.measures import Measures
 
@@ -71,8 +71,7 @@ def recipes(measures: Measures, commissary: str | None) -> dict[str, engine.Reci
 
 def _recipe_line(line: RecipeLine, measures: Measures) -> engine.RecipeLine:
     usable = measures.base_quantity(line.item.code, line.qty, line.unit)
-    share = Fraction(100 if line.yield_pct is None else line.yield_pct) / 100
-    return engine.RecipeLine(line.item.code, float(usable / share))
+    return engine.RecipeLine(line.item.code, float(as_purchased(usable, line.yield_pct)))
 
 
 def _recipe(
