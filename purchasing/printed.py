@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import textwrap
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
@@ -11,6 +12,7 @@ from itertools import zip_longest
 from typing import Any
 
 from purchasing.words import (
+    NOTHING,
     Reasons,
     chance,
     day_name,
@@ -25,6 +27,8 @@ from purchasing.words import (
 )
 
 WIDTH = 96
+FEW = 5  # lots without risk: more are counted, not listed
+_UNIT_AFTER = re.compile(r"(?<=\d) (?=(?!to|of|on|in|not|that|there)[a-z]+)")
 _MARGIN_FROM = 92  # columns: below that the reason stands under its line
 PERSON_IN_CHARGE = (
     "Local code and the licensed person in charge decide what may still be used or sold."
@@ -95,6 +99,11 @@ class LotAtRisk:
     waste: Decimal
     waste_value: Decimal | None  # no cost known
     chance_of_waste: Decimal
+
+    @property
+    def at_risk(self) -> bool:
+        """Past its use-by, or part of it will probably not be used in time."""
+        return self.days_left < 0 or self.waste > NOTHING
 
 
 def plan_of(document: Mapping[str, Any]) -> DraftPlan:
@@ -246,9 +255,11 @@ def _with_margin(text: str, reason: str, width: int) -> Iterator[str]:
             reason, width - 9, initial_indent=" " * 7, subsequent_indent=" " * 7
         )
         return
-    margin = textwrap.wrap(reason, width - _ROW_WIDTH - 2)
+    # a figure stays with its unit
+    held = _UNIT_AFTER.sub("\N{NO-BREAK SPACE}", reason)
+    margin = textwrap.wrap(held, width - _ROW_WIDTH - 2)
     for left, right in zip_longest([text], margin, fillvalue=""):
-        yield f"{left:<{_ROW_WIDTH}}  {right}".rstrip()
+        yield f"{left:<{_ROW_WIDTH}}  {right}".rstrip().replace("\N{NO-BREAK SPACE}", " ")
 
 
 def _total(order: DraftOrder, names: Names, width: int) -> Iterator[str]:
@@ -258,18 +269,36 @@ def _total(order: DraftOrder, names: Names, width: int) -> Iterator[str]:
 
 
 def expiring_text(
-    lots: Sequence[LotAtRisk], as_of: date, names: Names, *, width: int = WIDTH
+    lots: Sequence[LotAtRisk],
+    as_of: date,
+    names: Names,
+    *,
+    width: int = WIDTH,
+    most: int | None = None,
 ) -> str:
-    """Lots that will probably not be used in time, most money first."""
+    """Lots that will probably not be used in time, most money first, up to ``most``; the
+    others too where they are few."""
     title = _ends(
         _titled(names, "what expires soonest"),
         f"most money at risk first, {day_name(as_of)}",
         width,
     )
-    rows = [_lot_row(lot, names, width) for lot in lots]
+    risky = [lot for lot in lots if lot.at_risk]
+    safe = len(lots) - len(risky)
+    listed = list(lots) if safe <= FEW else risky
+    rows = [_lot_row(lot, names, width) for lot in listed[:most]]
     heading = _strip(("strip", "what", "there is", "use it", names.currency or "at risk"))
     body = [heading, *rows] if rows else ["Nothing is at risk in these days."]
-    return "\n".join([title, "", *body, "", *textwrap.wrap(PERSON_IN_CHARGE, width), ""])
+    more = _not_listed(len(listed) - len(rows), len(lots) - len(listed))
+    end = textwrap.wrap(" ".join([*more, PERSON_IN_CHARGE]), width)
+    return "\n".join([title, "", *body, "", *end, ""])
+
+
+def _not_listed(risky: int, safe: int) -> Iterator[str]:
+    if risky:
+        yield f"{risky} more with less at risk."
+    if safe:
+        yield f"{safe} more lots expire in these days and will be used in time."
 
 
 def _lot_row(lot: LotAtRisk, names: Names, width: int) -> str:
@@ -289,7 +318,7 @@ def _lot_row(lot: LotAtRisk, names: Names, width: int) -> str:
 def _at_risk(lot: LotAtRisk) -> str:
     if lot.days_left < 0:
         return "take it out, unless a manager says why not"
-    if lot.waste <= 0:
+    if not lot.at_risk:
         return "will be used in time"
     lost = quantity(lot.waste, lot.unit)
     return f"about {lost} not used in time ({chance(lot.chance_of_waste)})"

@@ -133,7 +133,8 @@ def _main_reason(reasons: Reasons, unit: str, delivery: date, next_delivery: dat
         return f"par {par}, {there} there on {delivery:%a}"
     use = quantity(reasons.amount("use_in_window"), unit)
     most = quantity(reasons.amount("use_in_window_p90"), unit)
-    at_most = f"; at most {most} on nine days of ten" if most != use else ""
+    bare = most.removesuffix(f" {unit}")
+    at_most = f"; at most {bare} on nine days of ten" if most != use else ""
     last = next_delivery - timedelta(days=1)
     until = "that day" if last <= delivery else f"to {last:%a}"
     return f"use {use} {until}, have {there}{at_most}"

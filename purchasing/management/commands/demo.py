@@ -55,7 +55,8 @@ class Command(RefusingCommand):
             self.print_json({"reorder": orders, "expiring": lots})
         else:
             self.stdout.write(orders_text(plan_of(orders), names()))
-            self.stdout.write(expiring_text(lots_of(lots)[:SHOWN_LOTS], today, names()))
+            soonest = expiring_text(lots_of(lots), today, names(), most=SHOWN_LOTS)
+            self.stdout.write(soonest)
         if not options["no_serve"]:
             self._serve(options["port"])
 
