@@ -57,13 +57,17 @@ def checked(table: pd.DataFrame) -> pd.DataFrame:
             "item": table["item"].astype(str),
             "date": day,
             "qty": qty.astype(float),
-            "event": table["event"].fillna("").astype(str) if "event" in table else "",
+            "event": _text(table["event"]) if "event" in table else "",
             "sold_out": _yes(table["sold_out"]) if "sold_out" in table else False,
         }
     )
     if problems := _row_problems(rows):
         raise Refused(problems)
     return rows.sort_values(["outlet", "item", "date"], ignore_index=True)
+
+
+def _text(column: pd.Series) -> pd.Series:
+    return column.astype(object).where(column.notna(), "").astype(str)
 
 
 def _yes(column: pd.Series) -> pd.Series:

@@ -75,14 +75,19 @@ def _clean(sales: pd.DataFrame, first_day: date) -> pd.DataFrame:
     return pd.DataFrame(
         {
             "location": sales["location"].astype(str),
-            "site": sales["site"].fillna("").astype(str),
+            "site": _text(sales["site"]),
             "day": day,
-            "opens": sales["opens"].fillna("").astype(str).str.slice(0, 5),
+            "opens": _text(sales["opens"]).str.slice(0, 5),
             "item": sales["item"].astype(str),
             "qty": sales["qty"].astype(float).clip(lower=0.0),
-            "sold_out": sales["sold_out"].fillna(False).astype(bool),
+            "sold_out": sales["sold_out"].astype(object).eq(True),
         }
     )[known]
+
+
+def _text(column: pd.Series[str]) -> pd.Series[str]:
+    """Missing values as blanks."""
+    return column.astype(object).where(column.notna(), "").astype(str)
 
 
 def _at_stops(rows: pd.DataFrame, kitchen: Kitchen) -> pd.Series[bool]:

@@ -107,3 +107,10 @@ def test_more_weeks_than_history_predict_what_can_be() -> None:
     short = demand({"BUN": 5.0}, days=10)
     assert set(backtest(short, weeks=4).days["origin"]) == {"2025-09-03"}
     assert date.fromordinal(START.toordinal()) == date(2025, 9, 1)
+
+
+def test_a_column_of_events_without_any_is_accepted(rows: pd.DataFrame) -> None:
+    bare = rows.assign(date=rows["date"].dt.strftime("%Y-%m-%d"), event=np.nan)
+    pd.testing.assert_frame_equal(
+        backtest(checked(bare), weeks=1).days, backtest(rows, weeks=1).days
+    )

@@ -2,6 +2,7 @@ from __future__ import annotations
 
 from datetime import time, timedelta
 
+import numpy as np
 import pandas as pd
 
 from inventory.engine.demand.sessions import (
@@ -69,3 +70,11 @@ def test_blank_hours_are_lunch() -> None:
         "evening",
         "evening",
     ]
+
+
+def test_columns_without_any_value_are_blank() -> None:
+    bare = ROWS.assign(site=np.nan, opens=np.nan, sold_out=np.nan)
+    place = kitchen(stops=(stop(DAY),))
+    found = past_sessions(stop_sales(bare, place, T), place, T)
+    assert found.site.tolist() == ["Quay"]
+    assert found.sold_out.tolist() == [False]
