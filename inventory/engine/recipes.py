@@ -101,19 +101,31 @@ def explode(
 ) -> dict[str, float]:
     """What ``qty`` of ``item`` takes of items that are not made, stock left aside.
 
-    ``opened``: only these recipes are opened up (None: all of them).
+    ``opened``: only these recipes are opened up (None: all of them). Each is opened once,
+    after everything that takes of it, however many ways lead there.
     """
-    drawn: dict[str, float] = defaultdict(float)
-    left = [(item, qty)]
-    while left:
-        made, wanted = left.pop()
-        recipe = recipes.get(made) if opened is None or made in opened else None
-        if recipe is None:
-            drawn[made] += wanted
-            continue
-        share = wanted / recipe.quantity
-        left.extend((line.item, line.drawn * share) for line in recipe.lines)
+    drawn: dict[str, float] = defaultdict(float, {item: qty})
+    for made in _parents_first(_reached(recipes, item, opened)):
+        recipe = recipes[made]
+        share = drawn.pop(made) / recipe.quantity
+        for line in recipe.lines:
+            drawn[line.item] += line.drawn * share
     return dict(drawn)
+
+
+def _reached(
+    recipes: Mapping[str, Recipe], item: str, opened: frozenset[str] | None
+) -> dict[str, list[str]]:
+    """The recipes to open up on the way down from ``item``: what each one takes."""
+    uses: dict[str, list[str]] = {}
+    left = [item]
+    while left:
+        made = left.pop()
+        if made in uses or made not in recipes or not (opened is None or made in opened):
+            continue
+        uses[made] = [line.item for line in recipes[made].lines]
+        left.extend(uses[made])
+    return uses
 
 
 def unit_costs(

@@ -53,6 +53,16 @@ def test_only_the_recipes_asked_for_are_opened_up() -> None:
     )
 
 
+def test_many_ways_to_one_item_are_not_walked_one_by_one() -> None:
+    """60 levels of two recipes that each take a quarter of both below: 2 to the 60th ways."""
+    tower = {
+        f"{side}{level}": recipe(f"{side}{level}", 4, {f"A{level + 1}": 1, f"B{level + 1}": 1})
+        for level in range(60)
+        for side in "AB"
+    }
+    assert explode(tower, "A0", 2.0**61) == {"A60": 1.0, "B60": 1.0}
+
+
 @given(st.floats(0, 1e6), st.floats(0, 1e6))
 def test_explosion_is_linear(one: float, other: float) -> None:
     """inventory-theory.md, section 12."""
