@@ -14,7 +14,7 @@ from django.conf import settings
 
 os.environ.setdefault("DJANGO_SETTINGS_MODULE", "config.settings")
 
-TICK_SECONDS = 60
+TICK_SECONDS = float(os.environ.get("TICK_SECONDS", "60"))
 
 
 def _broker() -> dict[str, Any]:
@@ -52,7 +52,7 @@ app.conf.update(
         "tick": {
             "task": "purchasing.tasks.tick",
             "schedule": TICK_SECONDS,
-            "options": {"expires": TICK_SECONDS - 5},
+            "options": {"expires": TICK_SECONDS * 0.9},
         }
     },
 )
