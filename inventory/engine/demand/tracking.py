@@ -18,7 +18,7 @@ from inventory.engine.demand.series import Flags, Floats, Ints, SeriesSet
 # Half-lives of the levels in days that count; the third is the one factors refer to.
 LEVEL_HALF_LIVES = np.array([3.0, 6.0, 12.0, 24.0, 48.0, 96.0])
 REFERENCE = 2
-# Settled on weeks of ../shared/data before the last eight of each set; flat about these values.
+# Settled on four sets of open demand data, on weeks before the last eight; flat about these.
 WEEKDAY_KEEP = 0.5 ** (1 / 15.0)  # each time that weekday comes
 EVENT_KEEP = 0.5 ** (1 / 200.0)
 SPREAD_KEEP = 0.5 ** (1 / 40.0)

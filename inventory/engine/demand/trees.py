@@ -18,7 +18,7 @@ Bins = npt.NDArray[np.uint8]
 BINS = 32
 DEPTH = 4
 RATE = 0.05
-# Both in rows of average weight (settled on weeks of ../shared/data before the scored ones).
+# Both in rows of average weight (settled on four sets of open data, earlier weeks first).
 LEAF_PULL = 50.0
 SMALLEST_LEAF = 80.0
 FEATURES_TRIED = 0.7
