@@ -5,12 +5,14 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
+from itertools import islice
 from typing import Any, TypeVar
 
 from django.db import models
 
 Model = TypeVar("Model", bound=models.Model)
 ROWS_AT_ONCE = 2000
+CHANGED_AT_ONCE = 200  # an update of many rows spells out a case for each
 Key = tuple[Any, ...]
 
 
@@ -38,37 +40,39 @@ def upsert(
     wanted: Iterable[Wanted],
     stored: models.QuerySet[Model] | None = None,
 ) -> Tally:
-    """Write ``wanted``; ``key_fields`` are attribute names (``item_id``), ``stored`` the rows
-    among which they are looked for. Two reads and writes in batches: no query per row."""
-    rows = model._default_manager.all() if stored is None else stored
-    present = {
-        tuple(getattr(row, field) for field in key_fields): row
-        for row in rows.order_by().iterator(chunk_size=ROWS_AT_ONCE)
+    """Write ``wanted``, each key once; names are attribute names (``item_id``), ``stored`` the
+    rows among which they are looked for. One read and writes in batches: no query per row,
+    and no more than a batch stands in memory as rows of the table."""
+    names = [field.attname for field in model._meta.concrete_fields]
+    present = _present(model._default_manager.all() if stored is None else stored, key_fields)
+    tally = Tally()
+    left = iter(wanted)
+    while batch := list(islice(left, ROWS_AT_ONCE)):
+        new: list[Model] = []
+        changed: list[Model] = []
+        fields: set[str] = set()
+        for want in batch:
+            if (row := present.get(want.key)) is None:
+                new.append(model(**dict(zip(key_fields, want.key, strict=True)), **want.facts))
+            elif differing := _differing(dict(zip(names, row, strict=True)), want.facts):
+                changed.append(model(**dict(zip(names, row, strict=True)) | dict(want.facts)))
+                fields |= differing
+        model._default_manager.bulk_create(new)
+        if changed:
+            model._default_manager.bulk_update(changed, sorted(fields), batch_size=CHANGED_AT_ONCE)
+        tally += Tally(len(new), len(changed), len(batch) - len(new) - len(changed))
+    return tally
+
+
+def _present(rows: models.QuerySet[Model], key_fields: tuple[str, ...]) -> dict[Key, Key]:
+    """Stored rows, as the values of all their columns, by key."""
+    names = [field.attname for field in rows.model._meta.concrete_fields]
+    places = [names.index(field) for field in key_fields]
+    return {
+        tuple([row[place] for place in places]): row
+        for row in rows.order_by().values_list(*names).iterator(chunk_size=ROWS_AT_ONCE)
     }
-    new: list[Model] = []
-    changed: dict[int, Model] = {}
-    fields: set[str] = set()
-    same = 0
-    for want in wanted:
-        row = present.get(want.key)
-        if row is None:
-            made = model(**dict(zip(key_fields, want.key, strict=True)), **want.facts)
-            present[want.key] = made
-            new.append(made)
-        elif differing := _assign(row, want.facts):
-            changed[row.pk] = row
-            fields |= differing
-        else:
-            same += 1
-    manager = model._default_manager
-    manager.bulk_create(new, batch_size=ROWS_AT_ONCE)
-    if changed:
-        manager.bulk_update(changed.values(), sorted(fields), batch_size=ROWS_AT_ONCE)
-    return Tally(len(new), len(changed), same)
 
 
-def _assign(row: models.Model, facts: Mapping[str, Any]) -> set[str]:
-    differing = {name for name, value in facts.items() if getattr(row, name) != value}
-    for name in differing:
-        setattr(row, name, facts[name])
-    return differing
+def _differing(row: Mapping[str, Any], facts: Mapping[str, Any]) -> set[str]:
+    return {name for name, value in facts.items() if row[name] != value}

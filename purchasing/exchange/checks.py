@@ -151,17 +151,12 @@ def _held(row: Row) -> Decimal:
 
 def _known_offers(book: Book, known: Known) -> KnownOffers:
     offers = KnownOffers()
-    for offer in Offer.objects.select_related("supplier", "item"):
-        held = offer.nominal_qty if offer.catch_weight else None
-        factor = known.factor(offer.item.code, offer.pack_unit)
-        case = Fraction(held or offer.pack_qty) * factor if factor else None
-        pair = offer.supplier.code, offer.item.code
-        offers.cases.setdefault(pair, {})[offer.sku] = case
+    for supplier, item, sku, held, unit in _stored_packs():
+        offers.cases.setdefault((supplier, item), {})[sku] = _in_base(item, held, unit, known)
     for row in book.broken.get("supplier_items", ()):
         offers.cases.setdefault(_pair(row), {})[row["sku"] or ""] = None
     for row in book["supplier_items"]:
-        factor = known.factor(row["item"], row["pack_unit"])
-        case = Fraction(_held(row)) * factor if factor else None
+        case = _in_base(row["item"], _held(row), row["pack_unit"], known)
         offers.cases.setdefault(_pair(row), {})[row["sku"] or ""] = case
         _note_cost(offers, row["item"], row["price"], row["priced_per"] or "case", case, known)
     for item, price, per, case in _stored_prices(offers):
@@ -169,11 +164,30 @@ def _known_offers(book: Book, known: Known) -> KnownOffers:
     return offers
 
 
+def _in_base(item: str, qty: Decimal, unit: str, known: Known) -> Fraction | None:
+    factor = known.factor(item, unit)
+    return Fraction(qty) * factor if factor else None
+
+
+def _stored_packs() -> Iterator[tuple[str, str, str, Decimal, str]]:
+    rows = Offer.objects.order_by("pk").values_list(
+        "supplier__code",
+        "item__code",
+        "sku",
+        "pack_qty",
+        "pack_unit",
+        "catch_weight",
+        "nominal_qty",
+    )
+    for supplier, item, sku, pack, unit, catch, nominal in rows.iterator():
+        yield supplier, item, sku, (nominal if catch else None) or pack, unit
+
+
 def _stored_prices(offers: KnownOffers) -> Iterator[tuple[str, Decimal, str, Fraction | None]]:
     rows = Price.objects.order_by("pk").values_list(
         "offer__supplier__code", "offer__item__code", "offer__sku", "offer__priced_per", "price"
     )
-    for supplier, item, sku, per, price in rows:
+    for supplier, item, sku, per, price in rows.iterator():
         yield item, price, per, offers.cases[supplier, item][sku]
 
 
@@ -187,25 +201,42 @@ def _note_cost(
 
 def _which_offer(book: Book, offers: KnownOffers) -> Iterator[Problem]:
     """Price breaks and open orders name one offer."""
-    for row in (*book["price_breaks"], *book["open_orders"]):
-        cases = offers.cases.get(_pair(row), {})
-        if not cases:
-            yield row.problem(
-                "item",
-                f"{row['supplier']} does not sell {row['item']}; add it to supplier_items",
-                "unknown_offer",
-            )
-        elif row["sku"] and row["sku"] not in cases:
-            yield unknown(row, "sku", "offer with sku", "supplier_items")
-        elif not row["sku"] and "" not in cases and len(cases) > 1:
-            known = " ".join(sorted(cases))
-            yield row.problem("sku", f"which of {known}? Fill in the sku", "which_offer")
-        elif row.sheet == "open_orders":
-            yield from _too_many_cases(row, cases)
+    for sheet, others in (
+        ("price_breaks", ("from_cases",)),
+        ("open_orders", ("po", "location", "due")),
+    ):
+        first: dict[tuple[object, ...], Row] = {}
+        for row in book[sheet]:
+            cases = offers.cases.get(_pair(row), {})
+            if problem := _no_one_offer(row, cases):
+                yield problem
+                continue
+            written = row["sku"] or ""
+            sku = written if written in cases else next(iter(cases))
+            earlier = first.setdefault((*_pair(row), sku, *(row[one] for one in others)), row)
+            if earlier["sku"] != row["sku"]:
+                message = f"rows {earlier.number} and {row.number} name the same offer; keep one"
+                yield row.problem("sku", message, "double_key")
+            if sheet == "open_orders":
+                yield from _too_many_cases(row, cases[sku])
 
 
-def _too_many_cases(row: Row, cases: dict[str, Fraction | None]) -> Iterator[Problem]:
-    case = cases.get(row["sku"] or "", next(iter(cases.values())))
+def _no_one_offer(row: Row, cases: dict[str, Fraction | None]) -> Problem | None:
+    if not cases:
+        return row.problem(
+            "item",
+            f"{row['supplier']} does not sell {row['item']}; add it to supplier_items",
+            "unknown_offer",
+        )
+    if row["sku"] and row["sku"] not in cases:
+        return unknown(row, "sku", "offer with sku", "supplier_items")
+    if not row["sku"] and "" not in cases and len(cases) > 1:
+        known = " ".join(sorted(cases))
+        return row.problem("sku", f"which of {known}? Fill in the sku", "which_offer")
+    return None
+
+
+def _too_many_cases(row: Row, case: Fraction | None) -> Iterator[Problem]:
     for column in ("cases", "confirmed_cases"):
         if case and (row[column] or 0) * case > Fraction(LIMIT):
             most = int(Fraction(LIMIT) / case)

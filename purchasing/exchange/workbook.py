@@ -25,8 +25,9 @@ from inventory.selectors.measures import item_measures
 from inventory.services.turns import one_at_a_time
 from purchasing.exchange.checks import case_sizes_with, check_purchasing
 from purchasing.exchange.export import PURCHASING_ROWS
+from purchasing.exchange.open_orders import store_open_orders
 from purchasing.exchange.sheets import PURCHASING_SHEETS
-from purchasing.exchange.store import store_open_orders, store_purchasing
+from purchasing.exchange.store import store_purchasing
 from purchasing.models import PurchaseOrder
 from purchasing.selectors.supply import case_sizes
 from purchasing.services.inbound import tell_kitchen

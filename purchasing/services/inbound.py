@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from inventory.services.inbound import Expected, expect
+from inventory.services.inbound import ROWS_AT_ONCE, Expected, expect
 from purchasing.models import OrderLine, PurchaseOrder
 from purchasing.selectors.on_order import still_to_come
 
@@ -14,7 +14,7 @@ def tell_kitchen(orders: Iterable[int]) -> None:
     lines = OrderLine.objects.filter(order__in=list(orders)).select_related(
         "order__supplier", "item"
     )
-    expect(_expected(line) for line in lines.order_by("pk"))
+    expect(_expected(line) for line in lines.order_by("pk").iterator(ROWS_AT_ONCE))
 
 
 def _expected(line: OrderLine) -> Expected:
