@@ -2,15 +2,15 @@
 
 from __future__ import annotations
 
-from collections import Counter
-from collections.abc import Iterator
+from collections import Counter, defaultdict
+from collections.abc import Iterator, Sequence
 from datetime import date, datetime
 from typing import TYPE_CHECKING, Any
 
 from inventory.engine.dates import use_by_received
 from inventory.exchange.grammar import Book, Row
 from inventory.exchange.upsert import Tally
-from inventory.models import Hold, Item, Location, StorageArea
+from inventory.models import Hold, Item, Location, Lot, StorageArea
 from inventory.problems import Problem
 from inventory.selectors.measures import Measures
 from inventory.services.openings import Opening, opening_problems, post_openings
@@ -20,6 +20,8 @@ if TYPE_CHECKING:
 
 # Digits of a date in a key, where there is none.
 NO_DATE = "-"
+# Ends the key of a lot whose use-by was worked out from the item's shelf life.
+BY_LIFE = "~"
 
 
 def store_stock(book: Book, measures: Measures, *, by: User | None, at: datetime) -> Tally:
@@ -62,27 +64,33 @@ def _openings(book: Book, measures: Measures) -> Iterator[tuple[Row, Opening]]:
         (area.location.code, area.code): area
         for area in StorageArea.objects.select_related("location")
     }
-    equals: Counter[tuple[Any, ...]] = Counter()
-    for row in book["stock"]:
-        item, place = items.get(row["item"]), places.get(row["location"])
-        if item is not None and place is not None:
-            area = areas.get((row["location"], row["area"]))
-            yield row, _opening(row, item, place, area, measures, equals)
+    rows = [row for row in book["stock"] if row["item"] in items and row["location"] in places]
+    use_bys = [_use_by(row, items[row["item"]]) for row in rows]
+    keys = _keys(list(zip(rows, use_bys, strict=True)))
+    for row, use_by, key in zip(rows, use_bys, keys, strict=True):
+        area = areas.get((row["location"], row["area"]))
+        item, place = items[row["item"]], places[row["location"]]
+        yield row, _opening(row, key, item, place, use_by, area, measures)
+
+
+def _use_by(row: Row, item: Item) -> date | None:
+    if row["use_by"] is not None or row["received"] is None:
+        typed: date | None = row["use_by"]
+        return typed
+    return use_by_received(row["received"], item.shelf_life_days)
 
 
 def _opening(
     row: Row,
+    key: str,
     item: Item,
     place: Location,
+    use_by: date | None,
     area: StorageArea | None,
     measures: Measures,
-    equals: Counter[tuple[Any, ...]],
 ) -> Opening:
-    use_by = row["use_by"]
-    if use_by is None and row["received"] is not None:
-        use_by = use_by_received(row["received"], item.shelf_life_days)
     return Opening(
-        key=_key(row, use_by, equals),
+        key=key,
         item=item,
         location=place,
         qty=measures.in_base(item.code, row["qty"], row["unit"]),
@@ -98,6 +106,37 @@ def _opening(
     )
 
 
+def _keys(dated: Sequence[tuple[Row, date | None]]) -> list[str]:
+    """What each row's lot is known by.
+
+    Where a row leaves the use-by to the item's shelf life, the key says so: when that life has
+    changed since, the row still finds the lot of its day, which keeps its use-by.
+    """
+    equals: Counter[tuple[Any, ...]] = Counter()
+    keys = [_key(row, use_by, equals) for row, use_by in dated]
+    stored = {key for (key,) in Lot.objects.values_list("opening_key") if key is not None}
+    keys = [
+        key + BY_LIFE if key + BY_LIFE in stored and not row["lot"] else key
+        for key, (row, _) in zip(keys, dated, strict=True)
+    ]
+    others: dict[str, list[str]] = defaultdict(list)
+    for other in sorted(stored - set(keys), reverse=True):
+        if other.endswith(BY_LIFE):
+            others[_of_its_day(other)].append(other)
+    return [
+        key if key in stored or not _goes_by_life(row) else _moved(key, others[_of_its_day(key)])
+        for key, (row, _) in zip(keys, dated, strict=True)
+    ]
+
+
+def _goes_by_life(row: Row) -> bool:
+    return row["received"] is not None and row["use_by"] is None and not row["lot"]
+
+
+def _moved(key: str, same_day: list[str]) -> str:
+    return same_day.pop() if same_day else key + BY_LIFE
+
+
 def _key(row: Row, use_by: date | None, equals: Counter[tuple[Any, ...]]) -> str:
     """A lot with a code is known by it; one without by its dates and its order among equals,
     so that a second load finds it."""
@@ -107,3 +146,8 @@ def _key(row: Row, use_by: date | None, equals: Counter[tuple[Any, ...]]) -> str
     dates = f"{row['received'] or NO_DATE}|{use_by or NO_DATE}"
     equals[place, dates] += 1
     return f"{place}{dates}|{equals[place, dates]}"
+
+
+def _of_its_day(key: str) -> str:
+    """Location, item and day of receipt of a key; a lot's code begins otherwise."""
+    return "|".join(key.split("|", 3)[:3])

@@ -1,0 +1,155 @@
+"""What a saved workbook keeps: odd texts, figures to the last digit, stock and orders half gone."""
+
+from __future__ import annotations
+
+from datetime import date
+from decimal import Decimal
+from pathlib import Path
+from typing import Any
+
+import pytest
+from django.utils import timezone
+
+from inventory.models import Item, Lot, OnHand, StorageArea
+from inventory.problems import Refused
+from purchasing.exchange.workbook import load_sheets
+from purchasing.models import Offer, OrderLine
+from tests.purchasing.exchange.books import Sheets, clear, raw, rows, run, small
+
+pytestmark = pytest.mark.django_db
+both_kinds = pytest.mark.parametrize("name", ["saved", "saved.xlsx"], ids=["csv", "xlsx"])
+
+ODD = [
+    "=SUM(A1:A9)",
+    "+44 20 7946 0000",
+    "-5 spice",
+    "@home",
+    "'quoted",
+    "''twice",
+    '"double", and a comma',
+    "two\nlines",
+    "semi;colon",
+    "Ærø kål 饺子 🥟",
+    "00123",
+    "1e5",
+    "TRUE",
+    "2026-03-02",
+    "12:30",
+    "'=1",
+    "#N/A",
+    "nan",
+    "None",
+]
+
+
+def load(book: Sheets) -> None:
+    load_sheets(raw(book), by=None, at=timezone.now())
+
+
+def moved(path: Path) -> None:
+    """Out, and into an empty database."""
+    assert run("save_workbook", path).status == 0
+    clear()
+    ran = run("load_workbook", path)
+    assert ran.status == 0, ran.err
+
+
+@both_kinds
+def test_odd_texts_come_back_as_they_were(name: str, tmp_path: Path) -> None:
+    book = small()
+    plain = {"kind": "packaging", "unit": "each"}
+    book["items"] = [
+        *book["items"],
+        *({"code": f"ODD{number}", "name": text, **plain} for number, text in enumerate(ODD)),
+    ]
+    book["supplier_items"] = [
+        *book["supplier_items"],
+        *(
+            {**book["supplier_items"][3], "item": f"ODD{number}", "sku": text, "pack_unit": "each"}
+            for number, text in enumerate(ODD)
+        ),
+    ]
+    load(book)
+    moved(tmp_path / name)
+    kept = Item.objects.filter(code__startswith="ODD")
+    assert {item.code: item.name for item in kept} == {f"ODD{n}": t for n, t in enumerate(ODD)}
+    skus = Offer.objects.filter(item__code__startswith="ODD").values_list("item__code", "sku")
+    assert dict(skus) == {f"ODD{n}": t for n, t in enumerate(ODD)}
+
+
+@both_kinds
+@pytest.mark.parametrize("qty", ["0.000000001", "1234567.890123456", "9223372036.854775807"])
+def test_figures_come_back_to_the_last_digit(name: str, qty: str, tmp_path: Path) -> None:
+    book = small()
+    book["stock"] = rows("location,item,qty,unit,lot", f"VAN1,TRAY,{qty},each,T1")
+    load(book)
+    moved(tmp_path / name)
+    assert OnHand.objects.get(item__code="TRAY").qty == Decimal(qty)
+
+
+@both_kinds
+def test_half_of_an_order_that_came_is_not_ordered_again(name: str, tmp_path: Path) -> None:
+    load(small())
+    line = OrderLine.objects.get(order__reference="PO-7")
+    OrderLine.objects.filter(pk=line.pk).update(received_cases=1)
+    moved(tmp_path / name)
+    line = OrderLine.objects.get(order__reference="PO-7")
+    assert (line.cases, line.confirmed_cases) == (2, 1)
+    assert not line.received_cases
+
+
+def facts() -> set[tuple[Any, ...]]:
+    found = OnHand.objects.filter(qty__gt=0).select_related("lot", "item", "location")
+    return {
+        (row.location.code, row.item.code, row.qty, row.lot.received_on, row.lot.use_by)
+        for row in found
+    }
+
+
+def test_the_same_stock_is_not_counted_twice_when_a_shelf_life_changes() -> None:
+    """A row without lot and use-by is the same row, whatever its item's life is now."""
+    book = small()
+    book["stock"] = rows("location,item,qty,unit,received", "COM,LEEK,5,kg,2026-03-01")
+    load(book)
+    book["items"][0]["shelf_life_days"] = "9"
+    load(book)
+    (there,) = OnHand.objects.all()
+    assert there.qty == 5000
+    assert Lot.objects.get().use_by == date(2026, 3, 7), "a use-by is not lengthened by a load"
+
+
+def test_other_stock_of_that_day_is_new_or_refused() -> None:
+    book = small()
+    header = "location,item,qty,unit,received,use_by"
+    book["stock"] = rows(header, "COM,LEEK,5,kg,2026-03-01,", "COM,LEEK,2,kg,2026-03-01,2026-03-04")
+    load(book)
+    book["items"][0]["shelf_life_days"] = "9"
+    load(book)
+    assert OnHand.objects.count() == 2
+    book["stock"] = rows(header, "COM,LEEK,6,kg,2026-03-01,")
+    with pytest.raises(Refused, match="stock!2 qty: .* opened with 5000 g, not 6000 g"):
+        load(book)
+    book["stock"] = rows(header, *["COM,LEEK,5,kg,2026-03-01,"] * 2)
+    load(book)
+    assert sorted(OnHand.objects.values_list("qty", flat=True)) == [2000, 5000, 5000]
+
+
+def test_a_saved_workbook_finds_lots_whose_use_by_was_worked_out(tmp_path: Path) -> None:
+    load(small())
+    before = facts()
+    assert run("save_workbook", tmp_path / "saved").status == 0
+    assert run("load_workbook", tmp_path / "saved").out.startswith("Everything")
+    moved(tmp_path / "again")
+    load(small())
+    assert facts() == before
+
+
+@both_kinds
+def test_two_lots_of_one_code_stay_two(name: str, tmp_path: Path) -> None:
+    load(small())
+    Lot.objects.filter(item__code="OIL").update(supplier_lot="B-7")
+    before = facts()
+    moved(tmp_path / name)
+    assert facts() == before
+    assert OnHand.objects.filter(item__code="OIL").count() == 2
+    assert StorageArea.objects.count() == 1
