@@ -99,6 +99,7 @@ class LotAtRisk:
     waste: Decimal
     waste_value: Decimal | None  # no cost known
     chance_of_waste: Decimal
+    on_hold: bool = False
 
     @property
     def at_risk(self) -> bool:
@@ -160,6 +161,7 @@ def lots_of(document: Mapping[str, Any]) -> tuple[LotAtRisk, ...]:
             waste=Decimal(lot["expected_waste_qty"]),
             waste_value=_amount(lot["expected_waste_value"]),
             chance_of_waste=Decimal(str(lot["chance_of_waste"])),
+            on_hold=bool(lot.get("on_hold")),
         )
         for lot in document["lots"]
     )

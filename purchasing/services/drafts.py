@@ -56,10 +56,13 @@ class DraftWriter:
     person's cases with ours beside them; an emptied draft goes unless it was touched. What
     would not change is not written: no row, not even a time stamp."""
 
-    def __init__(self, run: Callable[[], ReorderRun], measures: Measures, *, at: datetime) -> None:
+    def __init__(
+        self, run: Callable[[], ReorderRun], measures: Measures, *, at: datetime, today: date
+    ) -> None:
         self._run = run
         self._measures = measures
         self._at = at
+        self._today = today
         drafts = PurchaseOrder.objects.drafts().select_for_update(of=("self",)).order_by("pk")
         self._drafts = {
             (draft.supplier.code, draft.location.code, draft.delivery): draft
@@ -76,13 +79,14 @@ class DraftWriter:
         for key in sorted(orders):
             self._write_order(orders[key])
         for key, draft in sorted(self._drafts.items()):
-            if key not in orders and in_scope(key[0], key[1]) and self._can_still_be_sent(draft):
+            if key not in orders and in_scope(key[0], key[1]) and not self._is_missed(draft):
                 self._empty(draft)
 
-    def _can_still_be_sent(self, draft: PurchaseOrder) -> bool:
-        """A draft whose cutoff is past stays: its page says what can still be done."""
+    def _is_missed(self, draft: PurchaseOrder) -> bool:
+        """A draft whose cutoff is past stays until its delivery day is over: until then
+        something can still be done."""
         closes = draft.last_order_by or draft.order_by
-        return closes is None or closes >= self._at
+        return closes is not None and closes < self._at and draft.delivery >= self._today
 
     def _write_order(self, order: WantedOrder) -> None:
         draft = self._drafts.get(order.key)

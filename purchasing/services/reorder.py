@@ -135,7 +135,8 @@ class _Work:
         run = _once(partial(_stored_run, self))
         # The writer locks the drafts: from here on none of them can be approved, which the
         # look at the orders would miss.
-        writer = DraftWriter(run, self.gathered.measures, at=self.as_of)
+        today = self.clock.day_of(int(self.as_of.timestamp()))
+        writer = DraftWriter(run, self.gathered.measures, at=self.as_of, today=today)
         if orders_digest() != self.gathered.orders_digest:
             return None
         writer.write(self.wanted, self.scope.holds)

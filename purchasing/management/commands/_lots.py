@@ -25,6 +25,7 @@ def _lot(lot: LotAtRisk, measures: Measures) -> dict[str, Any]:
         "unit": measures.own_unit(lot.item),
         "use_by": lot.use_by.isoformat(),
         "days_left": lot.days_left,
+        "on_hold": lot.on_hold,
         "expected_waste_qty": in_own_unit(lot.expected_waste, lot.item, measures),
         "expected_waste_value": None if lot.value is None else f"{lot.value:.2f}",
         "chance_of_waste": rounded(lot.chance),

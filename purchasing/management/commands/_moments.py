@@ -23,7 +23,8 @@ def moment(text: str, clock: BusinessClock) -> datetime:
 
 
 def day(text: str) -> date:
+    """``YYYY-MM-DD``; the hour of a moment is left out."""
     try:
-        return date.fromisoformat(text)
+        return datetime.fromisoformat(text).date()
     except ValueError:
         raise CommandError(f"--as-of: '{text}' is not a date; a date is YYYY-MM-DD") from None

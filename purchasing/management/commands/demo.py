@@ -12,7 +12,7 @@ from typing import Any
 
 from django.conf import settings
 from django.core.management import call_command
-from django.core.management.base import CommandError, CommandParser
+from django.core.management.base import CommandError, CommandParser, OutputWrapper
 from django.utils import timezone
 
 from inventory.engine.dates import BusinessClock
@@ -42,8 +42,10 @@ class Command(RefusingCommand):
         parser.add_argument("--port", type=int, default=8000)
         parser.add_argument("--json", action="store_true", dest="as_json")
 
-    def work(self, **options: Any) -> None:
+    def prepare(self) -> None:
         call_command("migrate", verbosity=0)
+
+    def work(self, **options: Any) -> None:
         self._load(options["as_of"])
         clock = BusinessClock(business().time_zone)
         text = options["as_of"]
@@ -58,7 +60,7 @@ class Command(RefusingCommand):
             soonest = expiring_text(lots_of(lots), today, names(), most=SHOWN_LOTS)
             self.stdout.write(soonest)
         if not options["no_serve"]:
-            self._serve(options["port"])
+            self._serve(options["port"], self.stderr if options["as_json"] else self.stdout)
 
     def _load(self, as_of: str | None) -> None:
         """The scenario is loaded once; later runs plan with what is there."""
@@ -79,7 +81,8 @@ class Command(RefusingCommand):
             at=timezone.now(),
         )
 
-    def _serve(self, port: int) -> None:
+    def _serve(self, port: int, told: OutputWrapper) -> None:
+        """``told``: where the address is printed."""
         from waitress.server import create_server
 
         from config.wsgi import application
@@ -92,7 +95,8 @@ class Command(RefusingCommand):
             ) from None
         signal.signal(signal.SIGTERM, signal.default_int_handler)  # ends the worker too
         with _worker():
-            self.stdout.write(f"Open http://{HOST}:{port}/ in a browser. Stop with Ctrl+C.")
+            told.write(f"Open http://{HOST}:{port}/ in a browser. Stop with Ctrl+C.")
+            told.flush()
             self.stdout.flush()
             try:
                 server.run()

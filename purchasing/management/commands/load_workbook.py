@@ -6,10 +6,11 @@ from dataclasses import asdict
 from pathlib import Path
 from typing import Any
 
+from django.core.management import call_command
 from django.core.management.base import CommandParser
 from django.utils import timezone
 
-from inventory.management.refusing import RefusingCommand
+from inventory.management.refusing import RefusingCommand, has_tables
 from purchasing.exchange.workbook import LoadReport, check_workbook, load_workbook
 
 
@@ -20,6 +21,12 @@ class Command(RefusingCommand):
         parser.add_argument("path", type=Path)
         parser.add_argument("--check", action="store_true", help="only look")
         parser.add_argument("--json", action="store_true", dest="as_json")
+
+    def prepare(self) -> None:
+        """A database without anything gets its tables first."""
+        if not has_tables():
+            call_command("migrate", verbosity=0)
+        super().prepare()
 
     def work(self, **options: Any) -> None:
         path: Path = options["path"]

@@ -358,6 +358,13 @@ def test_a_draft_whose_cutoff_is_past_stays() -> None:
     assert PurchaseOrder.objects.get(pk=old).delivery == TUESDAY
 
 
+def test_a_draft_whose_delivery_day_is_over_goes() -> None:
+    answered()
+    old = draft().pk
+    draw_up_orders(as_of=datetime(2026, 3, 4, 6, 0, tzinfo=UTC))
+    assert not PurchaseOrder.objects.filter(pk=old).exists()
+
+
 def test_part_of_a_run_may_be_asked_of_the_service() -> None:
     drawn = draw_up_orders(as_of=AS_OF, scope=Scope(supplier="DRY"))
     assert [order["supplier"] for order in drawn.document["orders"]] == ["DRY"]
