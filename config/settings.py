@@ -8,6 +8,10 @@ SECRET_KEY    required unless DEBUG is on
 DEBUG         1 or 0
 ALLOWED_HOSTS comma-separated
 DEMO          1 lets anybody sign in as one of the demo's people; refused without DEBUG
+REORDER_BRIDGE        1: a run orders from a faster supplier until the first choice can deliver
+                      (default 0)
+REORDER_PRICE_BREAKS  1: a run orders more cases for a lower price where that pays (default 0:
+                      price breaks count for nothing, and lines carry the price without them)
 """
 
 from __future__ import annotations
@@ -124,3 +128,5 @@ LAST_DRAFT_MINUTES = int(os.environ.get("LAST_DRAFT_MINUTES", "30"))
 CLAIM_SECONDS = int(os.environ.get("CLAIM_SECONDS", "600"))
 # Sample paths of a run.
 REORDER_PATHS = int(os.environ.get("REORDER_PATHS", "1000"))
+REORDER_BRIDGE = os.environ.get("REORDER_BRIDGE", "0") == "1"
+REORDER_PRICE_BREAKS = os.environ.get("REORDER_PRICE_BREAKS", "0") == "1"

@@ -5,7 +5,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from typing import TypeVar
 
@@ -15,7 +15,7 @@ from inventory.engine.kitchen import Coming, Instant, Item, StockLot
 from inventory.engine.projection import Lots
 from purchasing.engine.inputs import Offer, ReorderInputs
 from purchasing.engine.levels import LevelPlan
-from purchasing.engine.lines import Held, Line
+from purchasing.engine.lines import Held, Line, ParTerms
 from purchasing.engine.offers import Choice, Pair
 from purchasing.engine.pars import ParBook
 from purchasing.engine.slots import Slot
@@ -65,13 +65,33 @@ class LineBook:
     def lines(self, considered: Mapping[Pair, tuple[Choice, ...]]) -> list[Line]:
         """One for each choice that has a slot."""
         return [
-            self._line(pair, choice.offer, choice.slot)
+            self.line(pair, choice.offer, choice.slot)
             for pair, choices in considered.items()
             for choice in choices
             if choice.slot is not None
         ]
 
-    def _line(self, pair: Pair, offer: Offer, slot: Slot) -> Line:
+    def bridge(self, late: Line, offer: Offer, slot: Slot) -> Line:
+        """``offer`` for what is used until ``late`` arrives, at the service level of ``late``
+        (R13)."""
+        pair = late.location, late.item
+        line = self.line(pair, offer, slot)
+        until = replace(slot, next_delivery=late.window.start)
+        return replace(
+            line,
+            window=line.window.until(late.window),
+            terms=ParTerms(service_level=late.terms.service_level),
+            held=Held.of(self.stock.get(pair, []), self.coming.get(pair, []), until),
+        )
+
+    def with_coming(self, more: Iterable[Coming]) -> LineBook:
+        """With ``more`` on order as well."""
+        coming = {pair: list(known) for pair, known in self.coming.items()}
+        for one in more:
+            coming.setdefault((one.location, one.item), []).append(one)
+        return replace(self, coming=coming)
+
+    def line(self, pair: Pair, offer: Offer, slot: Slot) -> Line:
         stock, coming = self.stock.get(pair, []), self.coming.get(pair, [])
         item = self.inputs.kitchen.items[pair[1]]
         supplier = self.inputs.suppliers[offer.supplier]

@@ -12,7 +12,7 @@ from inventory.engine.projection import Floats
 from inventory.engine.weighted import WEIGHT_TOLERANCE
 from purchasing.engine.costs import lost_margin
 from purchasing.engine.inputs import Supplier
-from purchasing.engine.lines import LineDecision
+from purchasing.engine.lines import LineDecision, Weighed
 from purchasing.engine.quantities import decided_again
 from purchasing.engine.slots import Slot
 from purchasing.engine.topping import Topping
@@ -26,7 +26,8 @@ class DraftOrder:
     """Money before fee and tax. ``approved_value``: already approved for the same supplier,
     place and delivery; minimums are judged on the sum. ``decision``: none_needed, met,
     topped_up, wait, fee_paid or cannot_meet_minimum. With ``wait`` the lines say what would be
-    ordered; they are left to the next slot."""
+    ordered; they are left to the next slot. ``weighed``: the way taken to a minimum and the
+    next best, where there were two."""
 
     supplier: str
     location: str
@@ -36,6 +37,7 @@ class DraftOrder:
     approved_value: Decimal = ZERO
     minimum_order: Decimal | None = None
     fee: Decimal = ZERO
+    weighed: Weighed | None = None
 
     @property
     def value(self) -> Decimal:
@@ -74,13 +76,15 @@ def _order(
 ) -> DraftOrder:
     approved = minimums.approved_value.get(key, ZERO)
     gap = (supplier.minimum_order or ZERO) - approved - _value(group)
+    weighed: Weighed | None = None
     if not supplier.minimum_order:
         way = Way("none_needed", 0.0, group, supplier.delivery_fee)
     elif gap <= 0:
         way = Way("met", 0.0, group)
     else:
-        ways = list(_ways(supplier, group, gap, minimums))
-        way = min(ways, key=lambda each: each.cost, default=Way("cannot_meet_minimum", 0.0, group))
+        ways = sorted(_ways(supplier, group, gap, minimums), key=lambda each: each.cost)
+        way = ways[0] if ways else Way("cannot_meet_minimum", 0.0, group)
+        weighed = _weighed(ways)
     return DraftOrder(
         supplier=supplier.code,
         location=key[1],
@@ -90,6 +94,7 @@ def _order(
         approved_value=approved,
         minimum_order=supplier.minimum_order,
         fee=way.fee,
+        weighed=weighed,
     )
 
 
@@ -106,6 +111,14 @@ class Way:
     cost: float
     lines: Sequence[LineDecision]
     fee: Decimal = ZERO
+
+
+def _weighed(ways: Sequence[Way]) -> Weighed | None:
+    """The first against the second, where there are two."""
+    if len(ways) < 2:
+        return None
+    taken, instead = ways[:2]
+    return Weighed(taken.decision, taken.cost, instead.decision, instead.cost)
 
 
 def _ways(

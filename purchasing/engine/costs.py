@@ -47,7 +47,7 @@ def _held(outlook: Outlook, projected: Projected, qty: Floats) -> Floats:
     """(I, P) unit-days by which the order lifts the stock at the close of a day, from D1 to
     the new lot's use-by (to the eve of D2 if undated). The order leaves the stock by meeting
     what would have been lost."""
-    last = np.array([_last_day_held(line) for line in outlook.lines])
+    last = np.array([last_day_held(line) for line in outlook.lines])
     first = np.array([line.window.start.toordinal() for line in outlook.lines])
     days_after = np.maximum(last[:, None] - outlook.late.day + 1, 0)
     met = (outlook.without.short - projected.short) * days_after[:, :, None]
@@ -55,7 +55,8 @@ def _held(outlook: Outlook, projected: Projected, qty: Floats) -> Floats:
     return np.asarray((qty * (last - first + 1))[:, None] - served)
 
 
-def _last_day_held(line: Line) -> int:
+def last_day_held(line: Line) -> int:
+    """Ordinal of the last day on which holding is counted from the projection."""
     last = line.window.end - timedelta(days=1) if line.last_day is None else line.last_day
     if line.known_until is not None:
         last = max(line.window.start, min(last, line.known_until))

@@ -32,7 +32,8 @@ class Offer:
     ``pack_base`` is the base units of a case (nominal weight where it is catch weight);
     ``priced_units`` how many priced units a case holds (1 when priced per case).
     ``prices`` are (start, price per priced unit), ascending; in force on a day is the
-    latest start on or before it.
+    latest start on or before it. ``breaks`` are (cases, price per priced unit), ascending: from
+    so many cases on every case costs that (all units).
     """
 
     supplier: str
@@ -48,6 +49,7 @@ class Offer:
     case_multiple: int = 1
     rank: int = 1
     catch_weight: bool = False
+    breaks: tuple[tuple[int, Decimal], ...] = ()
 
     def price_on(self, day: date) -> Decimal | None:
         """Price per priced unit in force on ``day``, None if not on sale yet."""
@@ -57,6 +59,14 @@ class Offer:
     def case_price_on(self, day: date) -> Decimal | None:
         price = self.price_on(day)
         return None if price is None else price * self.priced_units
+
+    def price_for(self, cases: int, day: date) -> Decimal | None:
+        """Price per priced unit if so many cases are delivered on ``day``; a break dearer than
+        the price in force is none."""
+        price = self.price_on(day)
+        if price is None:
+            return None
+        return min([price, *(lower for least, lower in self.breaks if least <= cases)])
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,6 +92,8 @@ class Policy:
     leave_share: float = 0.5
     waste_chance_limit: float = 0.10  # R13: a case added to reach a minimum
     paths: int = 1000
+    bridge: bool = False  # R13: another offer until the first choice can deliver
+    price_breaks: bool = False  # R13: more cases for a lower price, where that pays
 
 
 @dataclass(frozen=True, slots=True)

@@ -80,10 +80,27 @@ class Line:
 
     @property
     def case_price(self) -> Decimal:
-        price = self.offer.case_price_on(self.slot.delivery)
+        """Money per case if one is ordered."""
+        return self.case_price_for(1)
+
+    def price_for(self, cases: int) -> Decimal:
+        """Money per priced unit, the price break of so many cases included."""
+        price = self.offer.price_for(cases, self.slot.delivery)
         if price is None:
             raise ValueError(f"{self.key}: the offer is not in force on {self.slot.delivery}")
         return price
+
+    def case_price_for(self, cases: int) -> Decimal:
+        return self.price_for(cases) * self.offer.priced_units
+
+    @property
+    def lowest_case_price(self) -> Decimal:
+        return self.case_price_for(max((least for least, _ in self.offer.breaks), default=1))
+
+    def value_of(self, cases: int) -> Decimal:
+        """Money for so many cases, before fee and tax: every case at the price of the break
+        that they reach."""
+        return cases * self.case_price_for(cases)
 
     @property
     def unit_cost(self) -> float:
@@ -122,9 +139,21 @@ class Reasons:
 
 
 @dataclass(frozen=True, slots=True)
+class Weighed:
+    """A decision and the next best one, with what each costs beyond the goods needed, expected
+    money; below 0 it saves. None: not known in money, a chance of running out decided."""
+
+    taken: str
+    cost: float
+    instead: str
+    instead_cost: float | None
+
+
+@dataclass(frozen=True, slots=True)
 class Verdict:
     """How many cases and by which rule. ``have``: base units usable at the start of D1;
-    ``topped_up``: cases added to reach a minimum order, part of ``cases``."""
+    ``topped_up``, ``for_break``: cases added to reach a minimum order and a price break, part
+    of ``cases``; ``weighed``: what was decided by R13."""
 
     cases: int
     have: float
@@ -133,11 +162,18 @@ class Verdict:
     basis_used: str
     rule: str
     topped_up: int = 0
+    for_break: int = 0
+    weighed: tuple[Weighed, ...] = ()
 
     def with_more(self, cases: int) -> Verdict:
         """Cases added to reach a minimum order (R13)."""
         more = replace(self, cases=self.cases + cases, topped_up=self.topped_up + cases)
         return replace(more, rule="R13")
+
+    def up_to(self, cases: int) -> Verdict:
+        """As many cases as reach a price break (R13)."""
+        more = cases - self.cases
+        return replace(self, cases=cases, for_break=self.for_break + more, rule="R13")
 
 
 @dataclass(frozen=True, slots=True)
@@ -157,8 +193,13 @@ class LineDecision:
 
     @property
     def value(self) -> Decimal:
-        """Money at the price in force on D1, before fee and tax."""
-        return self.cases * self.line.case_price
+        """Money at the price in force on D1 for so many cases, before fee and tax."""
+        return self.line.value_of(self.cases)
+
+    @property
+    def price(self) -> Decimal:
+        """Money per priced unit, that of the price break reached."""
+        return self.line.price_for(self.cases)
 
     @property
     def runs_out_before_next(self) -> bool:

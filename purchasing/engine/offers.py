@@ -69,6 +69,14 @@ class Market:
         best = min((one.offer.rank for one in ranked), default=0)
         return tuple(one for one in ranked if one.offer.rank == best)
 
+    def faster(self, place: str, item: str, before: date) -> list[Choice]:
+        """Offers of any rank in force that are delivered before that day (R13: bridge)."""
+        found = [
+            Choice(offer, self.slots[offer.supplier, place]) for offer in self.offers.get(item, ())
+        ]
+        early = [one for one in found if one.slot is not None and one.slot.delivery < before]
+        return [one for one in early if self._price(one) is not None]
+
     def _price(self, choice: Choice) -> object:
         day = self.today if choice.slot is None else choice.slot.delivery
         return choice.offer.price_on(day)

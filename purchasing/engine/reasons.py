@@ -48,16 +48,17 @@ def _reasons(
     runs_out_on: date | None,
 ) -> Reasons:
     pack = line.offer.pack_base
-    top_up = verdict.topped_up * pack
+    top_up, extra = verdict.topped_up * pack, verdict.for_break * pack
+    unit_cost = float(line.case_price_for(verdict.cases)) / pack
     return Reasons(
         **asdict(line.held),
         **figures,
-        expected_waste_value=figures["expected_waste"] * line.unit_cost,
+        expected_waste_value=figures["expected_waste"] * unit_cost,
         target=verdict.target,
         raw_need=verdict.raw_need,
-        rounding=verdict.cases * pack - verdict.raw_need - top_up,
+        rounding=verdict.cases * pack - verdict.raw_need - top_up - extra,
         minimum_top_up=top_up,
-        price_break_extra=0.0,
+        price_break_extra=extra,
         cannot_cover=cannot_cover,
         runs_out_on=runs_out_on,
         basis_used=verdict.basis_used,

@@ -3,18 +3,21 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass, replace
 
 from inventory.engine.dates import BusinessClock
 from inventory.engine.demand.paths import DemandPaths, demand_paths
 from inventory.engine.kitchen import Instant
+from inventory.engine.projection import Floats
 from inventory.engine.reach import longest_chain_days
 from inventory.engine.sourcing import Sourcing
 from purchasing.engine.asked import LineBook
+from purchasing.engine.breaks import with_breaks
+from purchasing.engine.bridges import Bridges
 from purchasing.engine.consolidate import DraftOrder, Minimums, consolidate
 from purchasing.engine.horizon import Horizon
-from purchasing.engine.inputs import ReorderInputs
+from purchasing.engine.inputs import Offer, ReorderInputs
 from purchasing.engine.levels import LevelPlan, plan_levels
 from purchasing.engine.lines import Line, LineDecision, Reasons
 from purchasing.engine.offers import Choice, Market, Pair, buyable, cheapest
@@ -60,8 +63,8 @@ def plan_orders(inputs: ReorderInputs, *, as_of: Instant, seed: int) -> Plan:
     demand = run.demand(horizon, seed)
     levels = run.levels(horizon, demand)
     considered = run.considered(choices, levels)
-    lines = run.lines(considered, horizon, demand, levels)
-    decisions = _one_per_pair(decide_lines(lines, demand.weights))
+    book = run.book(horizon, demand, levels)
+    decisions = run.decisions(book, considered, demand.weights)
     orders = consolidate(decisions, inputs.suppliers, run.minimums(demand))
     left_out = [
         *_not_needed(decisions, orders),
@@ -91,7 +94,7 @@ class _Run:
     def at(cls, inputs: ReorderInputs, as_of: Instant) -> _Run:
         kitchen, clock = inputs.kitchen, BusinessClock(inputs.policy.time_zone)
         pars = ParBook.of(inputs.pars, inputs.policy.default_service_level)
-        market = Market.at(inputs.offers, inputs.suppliers, kitchen, clock=clock, as_of=as_of)
+        market = Market.at(_offers(inputs), inputs.suppliers, kitchen, clock=clock, as_of=as_of)
         return cls(inputs, as_of, clock, pars, Sourcing(kitchen, pars.supplied_by), market)
 
     def demand(self, horizon: Horizon, seed: int) -> DemandPaths:
@@ -125,10 +128,8 @@ class _Run:
         reason = {*self.pars.rows, *levels.draws, *((lot.location, lot.item) for lot in lots)}
         return {pair: offers for pair, offers in choices.items() if pair in reason}
 
-    def lines(
-        self, considered: Choices, horizon: Horizon, demand: DemandPaths, levels: LevelPlan
-    ) -> list[Line]:
-        book = LineBook.of(
+    def book(self, horizon: Horizon, demand: DemandPaths, levels: LevelPlan) -> LineBook:
+        return LineBook.of(
             self.inputs,
             self.pars,
             levels,
@@ -137,11 +138,29 @@ class _Run:
             known_until=horizon.known_until(demand),
             paths=len(demand.weights),
         )
-        return book.lines(considered)
+
+    def decisions(self, book: LineBook, considered: Choices, weights: Floats) -> list[LineDecision]:
+        """One of each pair, and where the settings say so a bridge until it comes (R13)."""
+
+        def decide(lines: Sequence[Line]) -> list[LineDecision]:
+            decided = decide_lines(lines, weights)
+            return with_breaks(decided, weights) if self.inputs.policy.price_breaks else decided
+
+        chosen = _one_per_pair(decide(book.lines(considered)))
+        if not self.inputs.policy.bridge:
+            return chosen
+        return Bridges(book, self.market, weights, decide).added(chosen)
 
     def minimums(self, demand: DemandPaths) -> Minimums:
         limit = self.inputs.policy.waste_chance_limit
         return Minimums(demand.weights, limit, self.inputs.approved_value)
+
+
+def _offers(inputs: ReorderInputs) -> tuple[Offer, ...]:
+    """Price breaks count for nothing where the settings leave them out."""
+    if inputs.policy.price_breaks:
+        return inputs.offers
+    return tuple(replace(offer, breaks=()) for offer in inputs.offers)
 
 
 def _one_per_pair(decisions: Iterable[LineDecision]) -> list[LineDecision]:

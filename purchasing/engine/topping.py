@@ -90,7 +90,7 @@ class Topping:
 
     def _steps(self, rows: Sequence[tuple[int, int]]) -> Iterator[Step]:
         """The next allowed step of each line from the cases given, where it has one."""
-        priced = [(row, cases) for row, cases in rows if self.decisions[row].line.case_price > 0]
+        priced = [(row, n) for row, n in rows if self.decisions[row].line.lowest_case_price > 0]
         yield from (self._step(*each, 0.0) for each in priced if self._keeps_for_nothing(each[0]))
         rest = [each for each in priced if not self._keeps_for_nothing(each[0])]
         lines = [self.decisions[row].line for row, _ in rest]
@@ -107,7 +107,7 @@ class Topping:
         wasted."""
         lines = outlook.lines
         packs = np.array([line.offer.pack_base for line in lines])
-        more = [next_allowed(n, line.offer) for (_, n), line in zip(rows, lines, strict=True)]
+        more = [next_dearer(n, line) for (_, n), line in zip(rows, lines, strict=True)]
         now = outcome(outlook, packs * [cases for _, cases in rows])
         then = outcome(outlook, packs * more)
         costs = added_cost(lines, now, then)
@@ -117,9 +117,18 @@ class Topping:
 
     def _step(self, row: int, cases: int, cost: float) -> Step:
         decision = self.decisions[row]
-        more = next_allowed(cases, decision.line.offer)
-        value = (more - cases) * decision.line.case_price
+        more = next_dearer(cases, decision.line)
+        value = decision.line.value_of(more) - decision.line.value_of(cases)
         return Step(row, more - cases, value, cost, _cover(decision, more))
+
+
+def next_dearer(cases: int, line: Line) -> int:
+    """The next count above ``cases`` that the offer permits and that brings the order nearer to
+    a minimum: at a price break, more cases may be worth less money than fewer."""
+    more = next_allowed(cases, line.offer)
+    while line.value_of(more) <= line.value_of(cases):
+        more = next_allowed(more, line.offer)
+    return more
 
 
 def added_cost(lines: Sequence[Line], now: Outcome, then: Outcome) -> Floats:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 
 import numpy as np
@@ -35,6 +35,10 @@ class Window:
             for each in (slot.delivery, slot.next_delivery)
         ]
         return cls(slot.delivery, slot.next_delivery, *hours)
+
+    def until(self, next_one: Window) -> Window:
+        """The same delivery, to be carried until ``next_one`` arrives."""
+        return replace(self, end=next_one.start, end_hour=next_one.start_hour)
 
     def is_before(self, draws: Draws) -> Bools:
         """(J,) draws that this delivery comes too late for."""

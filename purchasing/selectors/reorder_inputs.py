@@ -75,4 +75,6 @@ def _policy(house: Business) -> Policy:
         holding_rate_per_year=float(house.holding_rate_per_year),
         leave_share=float(house.leave_share),
         paths=settings.REORDER_PATHS,
+        bridge=settings.REORDER_BRIDGE,
+        price_breaks=settings.REORDER_PRICE_BREAKS,
     )

@@ -16,7 +16,7 @@ from inventory.engine.dates import BusinessClock
 from inventory.engine.kitchen import Instant
 from inventory.selectors.measures import Measures
 from purchasing.engine.consolidate import DraftOrder
-from purchasing.engine.lines import LineDecision, Reasons
+from purchasing.engine.lines import LineDecision, Reasons, Weighed
 from purchasing.engine.reorder import LineLeftOut, Plan
 
 Document = dict[str, Any]
@@ -100,7 +100,7 @@ def line_document(decision: LineDecision, measures: Measures) -> Document:
         "pack_unit": offer.pack_unit,
         "qty": in_own_unit(decision.qty, line.item, measures),
         "unit": measures.own_unit(line.item),
-        "price": digits(offer.price_on(line.slot.delivery) or Decimal(0)),
+        "price": digits(decision.price),
         "priced_per": offer.priced_per,
         "line_value": money(decision.value),
         "reasons": _line_reasons(decision, measures),
@@ -112,7 +112,20 @@ def _line_reasons(decision: LineDecision, measures: Measures) -> Document:
     if decision.line.slot.assumed_next:
         # No later delivery is known: the line says so (R2).
         reasons["next_delivery_assumed"] = True
+    if decision.verdict.weighed:
+        reasons["weighed"] = [_weighed(one) for one in decision.verdict.weighed]
     return reasons
+
+
+def _weighed(one: Weighed) -> Document:
+    """Money beyond the goods needed; below 0 it saves."""
+    instead = None if one.instead_cost is None else money(Decimal(repr(one.instead_cost)))
+    return {
+        "taken": one.taken,
+        "cost": money(Decimal(repr(one.cost))),
+        "instead": one.instead,
+        "instead_cost": instead,
+    }
 
 
 def _left_out(line: LineLeftOut, measures: Measures) -> Document:

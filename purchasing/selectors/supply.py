@@ -10,7 +10,7 @@ from fractions import Fraction
 from inventory.engine.units import as_decimal
 from inventory.selectors.measures import Measures
 from purchasing.engine import inputs as engine
-from purchasing.models import Offer, Par, Price, Supplier, SupplierClosure
+from purchasing.models import Offer, Par, Price, PriceBreak, Supplier, SupplierClosure
 
 
 def case_sizes() -> dict[str, tuple[Decimal, str]]:
@@ -51,19 +51,28 @@ def _supplier(row: Supplier, closed_on: frozenset[date]) -> engine.Supplier:
 
 
 def offers(measures: Measures) -> tuple[engine.Offer, ...]:
-    """Every offer that is not retired, with its prices, in two queries."""
+    """Every offer that is not retired, with its prices and price breaks, in three queries."""
     prices: dict[int, list[tuple[date, Decimal]]] = defaultdict(list)
     for offer_id, start, price in Price.objects.values_list("offer_id", "starts_on", "price"):
         prices[offer_id].append((start or date.min, price))
+    breaks: dict[int, list[tuple[int, Decimal]]] = defaultdict(list)
+    for offer_id, least, price in PriceBreak.objects.values_list("offer_id", "from_cases", "price"):
+        breaks[offer_id].append((least, price))
     rows = Offer.objects.filter(retired_on__isnull=True, supplier__retired_on__isnull=True)
     ordered = rows.select_related("supplier", "item").order_by(
         "item__code", "rank", "supplier__code", "sku"
     )
-    return tuple(_offer(row, tuple(sorted(prices[row.pk])), measures) for row in ordered)
+    return tuple(
+        _offer(row, measures, tuple(sorted(prices[row.pk])), tuple(sorted(breaks[row.pk])))
+        for row in ordered
+    )
 
 
 def _offer(
-    row: Offer, prices: tuple[tuple[date, Decimal], ...], measures: Measures
+    row: Offer,
+    measures: Measures,
+    prices: tuple[tuple[date, Decimal], ...],
+    breaks: tuple[tuple[int, Decimal], ...],
 ) -> engine.Offer:
     return engine.Offer(
         supplier=row.supplier.code,
@@ -79,6 +88,7 @@ def _offer(
         case_multiple=row.case_multiple,
         rank=row.rank,
         catch_weight=row.catch_weight,
+        breaks=breaks,
     )
 
 

@@ -10,7 +10,6 @@ import hashlib
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass, replace
 from datetime import UTC, datetime
-from decimal import Decimal
 from functools import partial
 from typing import TypeVar
 
@@ -197,7 +196,7 @@ def _wanted_line(decision: LineDecision, measures: Measures) -> WantedLine:
         cases=decision.cases,
         pack_qty=offer.pack_qty,
         pack_unit=offer.pack_unit,
-        price=offer.price_on(line.slot.delivery) or Decimal(0),
+        price=decision.price,
         priced_per=offer.priced_per,
         priced_units=offer.priced_units,
         reasons=document["reasons"],
