@@ -7,7 +7,8 @@ from typing import Any
 
 from django.core.management.base import CommandParser
 
-from inventory.management.refusing import RefusingCommand
+from inventory.management.refusing import RefusingCommand, has_tables
+from inventory.problems import Problem, Refused
 from inventory.services.backup import backup
 
 
@@ -17,6 +18,11 @@ class Command(RefusingCommand):
     def add_arguments(self, parser: CommandParser) -> None:
         parser.add_argument("path", type=Path)
         parser.add_argument("--json", action="store_true", dest="as_json")
+
+    def prepare(self) -> None:
+        """Tables of an older version are copied as well: before a migration, that is."""
+        if not has_tables():
+            raise Refused(Problem("no_tables", "The database is empty. Look at DATABASE_URL."))
 
     def work(self, **options: Any) -> None:
         backup(options["path"])

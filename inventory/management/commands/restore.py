@@ -18,6 +18,9 @@ class Command(RefusingCommand):
         parser.add_argument("path", type=Path)
         parser.add_argument("--json", action="store_true", dest="as_json")
 
+    def prepare(self) -> None:
+        """Nothing: the tables come with the backup."""
+
     def work(self, **options: Any) -> None:
         restore(options["path"])
         if options["as_json"]:
