@@ -10,7 +10,7 @@ from decimal import Decimal
 
 from inventory.engine.recipes import cycle_problem, find_cycle
 from inventory.engine.units import STANDARD_UNITS
-from inventory.exchange.grammar import WEEKDAYS, Book, Row, shown
+from inventory.exchange.grammar import WEEKDAYS, Book, Row, figure, shown
 from inventory.exchange.known import Known
 from inventory.models import Item
 from inventory.problems import Problem
@@ -199,7 +199,7 @@ def _places(book: Book, known: Known) -> Iterator[Problem]:
     for row in book["storage_areas"]:
         low, high = row["min_temp"], row["max_temp"]
         if low is not None and high is not None and low > high:
-            yield row.problem("max_temp", f"{high:f} is colder than min_temp {low:f}")
+            yield row.problem("max_temp", f"{figure(high)} is colder than min_temp {figure(low)}")
 
 
 def _recipes(book: Book, known: Known) -> Iterator[Problem]:
@@ -218,7 +218,9 @@ def _recipes(book: Book, known: Known) -> Iterator[Problem]:
 def _batch(row: Row, known: Known) -> Iterator[Problem]:
     low, high = row["batch_min_qty"], row["batch_max_qty"]
     if low is not None and high is not None and low > high:
-        yield row.problem("batch_max_qty", f"{high:f} is less than batch_min_qty {low:f}")
+        yield row.problem(
+            "batch_max_qty", f"{figure(high)} is less than batch_min_qty {figure(low)}"
+        )
     place = row["made_at"] or known.commissary
     minutes = row["batch_minutes"] or 0
     day = _working_minutes(*known.hours.get(place or "", (None, None)))
@@ -275,7 +277,7 @@ def _doubtful_lives(book: Book, known: Known) -> Iterator[Problem]:
         if hours and life is not None and hours > 24 * max(life, 1):
             yield row.problem(
                 "lead_hours",
-                f"{hours.normalize():f} hands-off hours outlast the life of the item: "
+                f"{figure(hours)} hands-off hours outlast the life of the item: "
                 f"{_days(life)} after it is made. Correct one of them",
                 "outlasts_life",
             )

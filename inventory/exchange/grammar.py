@@ -177,6 +177,11 @@ def shown(value: object) -> str:
     return f"'{text[:40]}…'" if len(text) > 40 else f"'{text}'"
 
 
+def figure(value: Decimal) -> str:
+    """Digits as one would type them: no exponent, no zeros at the end."""
+    return f"{value.normalize():f}"
+
+
 # Kinds of cell. Each takes a cell that is not blank.
 
 

@@ -9,7 +9,7 @@ from datetime import time
 from fractions import Fraction
 
 from inventory.engine.units import STANDARD_UNITS, ItemMeasures, as_decimal
-from inventory.exchange.grammar import Book, Row
+from inventory.exchange.grammar import Book, Row, figure
 from inventory.fields import LIMIT
 from inventory.models import Item, Location, Lot, Recipe, RecipeLine, StorageArea
 from inventory.problems import Problem, Refused
@@ -30,7 +30,7 @@ class Known:
     kinds: dict[str, str]
     lines: dict[str, set[str]]
     bases: dict[str, str]  # of items that there are lots of: it cannot change any more
-    unclear: set[tuple[str, str]] = field(default_factory=set)  # item and unit of broken rows
+    unclear: set[tuple[str, str]] = field(default_factory=set)  # item and word of broken rows
     measures: Measures = field(default_factory=lambda: Measures({}))
 
     @property
@@ -46,13 +46,22 @@ class Known:
 
     def unit_problem(self, row: Row, item: str, column: str, unit: str) -> Problem | None:
         """Why ``unit`` cannot be turned into the item's base unit, if it cannot."""
-        if item not in self.items or (item, unit) in self.unclear:
-            return None  # said where the item or the unit stands
+        if item not in self.items:
+            return None  # said where the item stands
         try:
             self.measures.base_per(item, unit)
         except Refused as refused:
+            if self._rests_on_unclear(item, unit):
+                return None  # said where the word stands
             return row.problem(column, refused.problems[0].message, refused.problems[0].code)
         return None
+
+    def _rests_on_unclear(self, item: str, unit: str) -> bool:
+        own, seen = self.items[item].own, set[str]()
+        while unit in own and unit not in seen:
+            seen.add(unit)
+            unit = own[unit][1]
+        return (item, unit) in self.unclear
 
     def size_problem(self, row: Row, item: str, column: str, unit: str) -> Problem | None:
         """Why a quantity that can be converted does not fit the ledger, if it does not."""
@@ -62,10 +71,10 @@ class Known:
         base = self.items[item].base
         if Fraction(qty) * factor > Fraction(LIMIT):
             most = f"{int(LIMIT):,} {base}"
-            return row.problem(column, f"{qty:f} {unit} is too large; at most {most} fit")
+            return row.problem(column, f"{figure(qty)} {unit} is too large; at most {most} fit")
         if qty and not as_decimal(Fraction(qty) * factor):
             return row.problem(
-                column, f"{qty:f} {unit} is less than a billionth of 1 {base}; type more"
+                column, f"{figure(qty)} {unit} is less than a billionth of 1 {base}; type more"
             )
         return None
 

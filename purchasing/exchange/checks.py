@@ -10,7 +10,7 @@ from fractions import Fraction
 
 from inventory.engine.units import MASS, as_decimal
 from inventory.exchange.checks import unknown
-from inventory.exchange.grammar import Book, Row, shown
+from inventory.exchange.grammar import Book, Row, figure, shown
 from inventory.exchange.known import Known
 from inventory.fields import LIMIT
 from inventory.problems import Problem
@@ -254,7 +254,7 @@ def _pars(book: Book) -> Iterator[Problem]:
         if missing and basis in (Par.Basis.FIXED, Par.Basis.GREATER):
             yield row.problem("par", f"is empty, but basis {basis} needs a par", "par_missing")
         if level is not None and not 0 < level < 1:
-            message = f"{level.normalize():f} must lie between 0 and 1, such as 0.95"
+            message = f"{figure(level)} must lie between 0 and 1, such as 0.95"
             yield row.problem("service_level", message, "service_level")
 
 
@@ -300,7 +300,7 @@ def _doubtful_costs(book: Book, known: Known, offers: KnownOffers) -> Iterator[P
             price = as_decimal(_nearest(Fraction(cost), offered)).normalize()
             yield row.problem(
                 "unit_cost",
-                f"{cost.normalize():f} is more than ten times off the offer's {price:f} per "
+                f"{figure(cost)} is more than ten times off the offer's {figure(price)} per "
                 f"{known.items[row['item']].base}; unit_cost is per g, ml or each, whatever the "
                 "unit of the row",
                 "doubtful_cost",
