@@ -77,7 +77,7 @@ def draw_up_orders(
     changing while it computes.
     """
     scope = scope or Scope()
-    _check_scope(scope)
+    check_scope(scope)
     for _ in range(TRIES):
         gathered = reorder_inputs(as_of)
         plan = plan_orders(gathered.inputs, as_of=int(as_of.timestamp()), seed=seed)
@@ -94,7 +94,8 @@ def draw_up_orders(
     )
 
 
-def _check_scope(scope: Scope) -> None:
+def check_scope(scope: Scope) -> None:
+    """Raises ``Refused`` for codes that nobody has."""
     problems = []
     if scope.location and not Location.objects.filter(code=scope.location).exists():
         problems.append(_unknown("location", scope.location))

@@ -15,6 +15,7 @@ from purchasing.management.commands._moments import day
 from purchasing.management.commands._names import names
 from purchasing.printed import expiring_text, lots_of
 from purchasing.selectors.use_by import DEFAULT_DAYS
+from purchasing.services.reorder import Scope, check_scope
 
 
 class Command(RefusingCommand):
@@ -27,6 +28,7 @@ class Command(RefusingCommand):
         parser.add_argument("--json", action="store_true", dest="as_json")
 
     def work(self, **options: Any) -> None:
+        check_scope(Scope(location=options["location"]))
         clock = BusinessClock(business().time_zone)
         text = options["as_of"]
         today = day(text) if text else clock.day_of(int(timezone.now().timestamp()))
