@@ -23,6 +23,7 @@ from hypothesis import HealthCheck, settings
 
 from inventory import append_only
 from tests import servers
+from tests.concurrency.nursery import Nursery
 from tests.databases import Database, administer, named, postgres_copy
 
 # Machines that run tests are shared: time says nothing about right or wrong.
@@ -152,3 +153,12 @@ def postgres_database(
 def database(request: pytest.FixtureRequest) -> Any:
     """An empty database, once of each kind."""
     return request.getfixturevalue(f"{request.param}_database")
+
+
+@pytest.fixture(scope="session")
+def nurseries(tmp_path_factory: pytest.TempPathFactory) -> Iterator[tuple[Nursery, Nursery]]:
+    """Two places from which commands start at once, each one at a time."""
+    pair = Nursery(tmp_path_factory.mktemp("one")), Nursery(tmp_path_factory.mktemp("two"))
+    yield pair
+    for one in pair:
+        one.close()

@@ -14,6 +14,7 @@ import subprocess
 import tarfile
 import tempfile
 from collections.abc import Callable
+from contextlib import closing
 from pathlib import Path
 
 from django.conf import settings
@@ -75,17 +76,24 @@ def _unpack(path: Path, folder: Path) -> None:
 
 
 def _check_label(path: Path, folder: Path) -> None:
-    label = folder / LABEL
-    said = json.loads(label.read_text()) if label.is_file() else {}
+    said = _label(folder / LABEL)
     if said.get("format") != FORMAT or not (folder / DATABASE).is_file():
         message = f"{path} was not made by the backup command. Nothing was changed."
         raise Refused(_problem("not_a_backup", message))
-    if said["database"] != connection.vendor:
+    if said.get("database") != connection.vendor:
         message = (
-            f"{path} holds a {said['database']} database, this one is {connection.vendor}. Use "
+            f"{path} holds a {said.get('database')} database, this one is {connection.vendor}. Use "
             "save_workbook and load_workbook to move between the two."
         )
         raise Refused(_problem("other_database", message))
+
+
+def _label(file: Path) -> dict[str, object]:
+    try:
+        said = json.loads(file.read_bytes())
+    except (OSError, ValueError):
+        return {}
+    return said if isinstance(said, dict) else {}
 
 
 def _dump_sqlite(copy: Path) -> None:
@@ -94,14 +102,20 @@ def _dump_sqlite(copy: Path) -> None:
 
 
 def _load_sqlite(copy: Path) -> None:
-    with sqlite3.connect(copy) as source:
-        (verdict,) = source.execute("PRAGMA integrity_check").fetchone()
+    with closing(sqlite3.connect(copy)) as source:
+        verdict = _verdict(source)
         if verdict != "ok":
             message = f"The copy is damaged ({verdict}). Nothing was changed."
             raise Refused(_problem("damaged_backup", message))
         connection.ensure_connection()
         source.backup(connection.connection)
-    source.close()
+
+
+def _verdict(source: sqlite3.Connection) -> str:
+    try:
+        return str(source.execute("PRAGMA integrity_check").fetchone()[0]).splitlines()[0]
+    except sqlite3.DatabaseError as error:
+        return str(error)
 
 
 def _dump_postgres(copy: Path) -> None:
@@ -138,7 +152,9 @@ def _run(program: str, *words: str) -> None:
         raise Refused(_problem("no_client", message)) from None
     except subprocess.CalledProcessError as error:
         said = error.stderr.decode(errors="replace").strip()
-        raise Refused(_problem("client_failed", f"{program} failed: {said}")) from None
+        raise Refused(
+            _problem("client_failed", f"{program} failed: {said}. Nothing was changed.")
+        ) from None
 
 
 def _problem(code: str, message: str) -> Problem:

@@ -1,4 +1,4 @@
-"""As many databases as a test wants, of each kind, and processes that start at once."""
+"""As many databases as a test wants, of each kind."""
 
 from __future__ import annotations
 
@@ -13,7 +13,6 @@ from urllib.parse import urlsplit
 
 import pytest
 
-from tests.concurrency.nursery import Nursery
 from tests.databases import Database, administer, postgres_copy
 
 
@@ -47,11 +46,3 @@ def databases(
     server = request.getfixturevalue("postgres_server") if database.is_postgres else ""
     with ExitStack() as made:
         yield Databases(database, tmp_path, server, made)
-
-
-@pytest.fixture(scope="session")
-def nurseries(tmp_path_factory: pytest.TempPathFactory) -> Iterator[tuple[Nursery, Nursery]]:
-    pair = Nursery(tmp_path_factory.mktemp("one")), Nursery(tmp_path_factory.mktemp("two"))
-    yield pair
-    for one in pair:
-        one.close()

@@ -16,6 +16,9 @@ from django.db import models
 
 from purchasing.selectors.invariants import check_all
 
+# It holds the number of a row.
+_NUMBERED = {"source_key"}
+
 
 def write(words: list[str]) -> None:
     """Check the ledger, run the command if there is one, check again; write its output, the
@@ -46,7 +49,9 @@ def _facts(row: Any, places: dict[Any, dict[Any, int]]) -> dict[str, str]:
     return {
         field.name: _told(getattr(row, field.attname), places.get(field.related_model))
         for field in row._meta.concrete_fields
-        if not field.primary_key and not isinstance(field, models.DateTimeField)
+        if not field.primary_key
+        and not isinstance(field, models.DateTimeField)
+        and field.name not in _NUMBERED
     }
 
 

@@ -19,7 +19,7 @@ from typing import IO, Any
 
 from tests.databases import REPOSITORY, Database
 
-COMMANDS = ("load_workbook", "reorder", "tick")
+COMMANDS = ("backup", "load_workbook", "reorder", "restore", "tick")
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,7 +49,12 @@ class Nursery:
         """Start a command on a database; returns the process's number."""
         self._out = self._folder / uuid.uuid4().hex
         self._out.mkdir()
-        request = {"url": database.url, "words": words, "out": str(self._out)}
+        request = {
+            "url": database.url,
+            "data_dir": str(database.data_dir),
+            "words": words,
+            "out": str(self._out),
+        }
         stdin = _there(self._parent.stdin)
         stdin.write(f"{json.dumps(request)}\n")
         stdin.flush()
@@ -113,7 +118,8 @@ def _child(request: dict[str, Any]) -> None:
         os.dup2(stream, descriptor)
     status = 1
     try:
-        _act(request["url"], request["words"])
+        _settle(request["url"], Path(request["data_dir"]))
+        _act(request["words"])
         status = 0
     except SystemExit as end:
         status = end.code if isinstance(end.code, int) else 1
@@ -125,16 +131,25 @@ def _child(request: dict[str, Any]) -> None:
         os._exit(status)
 
 
-def _act(url: str, words: list[str]) -> None:
-    from django.core.management import call_command
+def _settle(url: str, data_dir: Path) -> None:
+    """The parent has read the settings, and has connected to nothing."""
+    from django.conf import settings
     from django.db import connections
 
     from config.settings import _database
-    from tests.concurrency import contents
 
     os.environ["DATABASE_URL"] = url
     connections.settings = connections.configure_settings({"default": _database()})
     connections["default"] = connections.create_connection("default")
+    settings.MEDIA_ROOT = data_dir / "uploads"
+
+
+def _act(words: list[str]) -> None:
+    from django.core.management import call_command
+    from django.db import connections
+
+    from tests.concurrency import contents
+
     if words[0] == "contents":
         contents.write(words[1:])
     else:

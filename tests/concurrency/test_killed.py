@@ -10,6 +10,7 @@ import os
 import random
 import signal
 import time
+from contextlib import suppress
 from pathlib import Path
 
 import pytest
@@ -36,7 +37,8 @@ def kill_half_way(
     """Whether it was still at work after ``seconds``."""
     number = nursery.begin(database, *words)
     time.sleep(seconds)
-    os.kill(number, signal.SIGKILL)
+    with suppress(ProcessLookupError):  # it may have been quicker than last time
+        os.kill(number, signal.SIGKILL)
     return nursery.end().status == -signal.SIGKILL
 
 
