@@ -133,21 +133,22 @@ def use_by_of_part(part: Part, day: date) -> date | None:
         case Change.FREEZE:
             return None  # the clock stands while it is frozen
         case Change.THAW:
-            return _thawed(lot, day)
+            return use_by_changed(_own_date(lot, day), day, lot.item.shelf_life_thawed_days)
         case Change.OPEN:
             marked = lot.item.tcs and lot.item.ready_to_eat
             mark = last_day_by_date_mark(day) if marked else None
-            return use_by_changed(lot.use_by, day, lot.item.shelf_life_opened_days, mark=mark)
+            life = lot.item.shelf_life_opened_days
+            return use_by_changed(_own_date(lot, day), day, life, mark=mark)
 
 
-def _thawed(lot: Lot, day: date) -> date | None:
-    life = lot.item.shelf_life_thawed_days
+def _own_date(lot: Lot, day: date) -> date | None:
+    """The lot's use-by; of one that was frozen here and leaves the freezer on ``day``, the
+    date it had before with the whole days frozen added, or an earlier one on its own label."""
     before = _before_freezing(lot)
-    if before is None or lot.state_since is None:
-        return use_by_changed(lot.use_by, day, life)
-    frozen_days = Freeze(lot.state_since, day).free_days
-    # A date put on the frozen part itself binds as well.
-    return use_by_changed(before.use_by, day, life, mark=lot.use_by, frozen_days=frozen_days)
+    if before is None or before is lot or lot.state_since is None:
+        return lot.use_by
+    free = Freeze(lot.state_since, day).free_days
+    return use_by_changed(before.use_by, day, None, mark=lot.use_by, frozen_days=free)
 
 
 def _before_freezing(lot: Lot) -> Lot | None:

@@ -136,6 +136,12 @@ def test_what_came_frozen_gains_no_days(db: None) -> None:
     assert change(lot, Change.THAW, day("2026-03-08")).use_by == day("2026-03-10")
 
 
+def test_opening_frozen_food_does_not_lose_the_date_it_had(db: None) -> None:
+    item = make.item(may_freeze=True, shelf_life_opened_days=30)
+    frozen = change(lot_of(day("2026-03-08"), item=item), Change.FREEZE, day("2026-03-04"))
+    assert change(frozen, Change.OPEN, day("2026-04-10")).use_by == day("2026-04-13")
+
+
 def test_a_portion_of_frozen_food_keeps_its_freezing_day(db: None) -> None:
     lot = lot_of(day("2026-03-08"), item=make.item(may_freeze=True))
     portion = change(change(lot, Change.FREEZE, day("2026-03-04")), Change.PORTION, TODAY, 2)
