@@ -24,7 +24,7 @@ _NO_VALUE = Unreadable("is a formula without a value; open and save the file onc
 
 
 class RawSheet(Protocol):
-    """A sheet as a file holds it; rows come with their number, the header being row 1."""
+    """A sheet as ``raw.RawSheet`` describes it, from a file or not."""
 
     @property
     def name(self) -> str: ...
@@ -32,6 +32,12 @@ class RawSheet(Protocol):
     def header(self) -> tuple[str, ...]: ...
     @property
     def rows(self) -> Iterator[tuple[int, Sequence[object]]]: ...
+    @property
+    def problems(self) -> Sequence[Problem]: ...
+    @property
+    def warnings(self) -> Sequence[Problem]: ...
+    @property
+    def whole(self) -> bool: ...
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,6 +46,9 @@ class TextSheet:
 
     name: str
     texts: Sequence[Mapping[str, str]]
+    problems: Sequence[Problem] = ()
+    warnings: Sequence[Problem] = ()
+    whole: bool = True
 
     @property
     def header(self) -> tuple[str, ...]:
@@ -57,7 +66,11 @@ def parse_book(raw: Iterable[RawSheet], sheets: Iterable[Sheet]) -> Book:
     known = {sheet.name: sheet for sheet in sheets}
     book = Book()
     for found in raw:
-        if sheet := known.get(found.name):
+        book.complain(found.problems)
+        book.warn(found.warnings)
+        if not found.whole:
+            book.unread.add(found.name)
+        elif sheet := known.get(found.name):
             book.complain(_header_problems(found, sheet))
             _parse_rows(found, sheet, book)
             book.complain(_double_keys(book[sheet.name], sheet))
@@ -73,7 +86,7 @@ def _unknown_sheet(name: str, known: dict[str, Sheet]) -> Problem:
 
 def _header_problems(found: RawSheet, sheet: Sheet) -> Iterator[Problem]:
     for name in found.header:
-        if name not in sheet.header:
+        if name and name not in sheet.header:
             message = f"there is no column {shown(name)}; the columns are {' '.join(sheet.header)}"
             yield problem_at(sheet.name, 1, name, message, "unknown_column")
     for name in sheet.required:
@@ -88,6 +101,7 @@ def _parse_rows(found: RawSheet, sheet: Sheet, book: Book) -> None:
     known = {column.name: column for column in sheet.columns}
     columns = [known.get(name) for name in found.header]
     sound = all(columns) and set(sheet.required) <= set(found.header)
+    told = {(one.data.get("row"), one.data.get("column")) for one in found.problems}
     rows = book.rows[sheet.name] = []
     broken = book.broken[sheet.name] = []
     for number, cells in found.rows:
@@ -95,7 +109,11 @@ def _parse_rows(found: RawSheet, sheet: Sheet, book: Book) -> None:
         wrong = list(_parse_cells(zip(columns, cells, strict=True), values))
         row = Row(sheet.name, number, values)
         (broken if wrong or not sound else rows).append(row)
-        book.complain(row.problem(column, message) for column, message in wrong)
+        book.complain(
+            row.problem(column, message)
+            for column, message in wrong
+            if (number, column) not in told
+        )
 
 
 def _parse_cells(

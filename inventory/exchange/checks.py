@@ -83,11 +83,11 @@ def _references(book: Book, known: Known) -> Iterator[Problem]:
         ((("recipe_lines", "recipe"),), "recipe", "recipes"),
     ):
         codes = known.codes[where]
-        for sheet, column in columns:
+        for sheet, column in columns if where not in book.unread else ():
             for row in book[sheet]:
                 if row[column] is not None and row[column] not in codes:
                     yield unknown(row, column, what, where)
-    for row in book["stock"]:
+    for row in book["stock"] if "storage_areas" not in book.unread else ():
         if row["area"] is not None and (row["location"], row["area"]) not in known.areas:
             yield unknown(row, "area", "area of this location", "storage_areas")
 
@@ -147,7 +147,7 @@ _SETTING_RULES: dict[str, tuple[Rule, str]] = {
 def _units_of_items(book: Book, known: Known) -> Iterator[Problem]:
     for row in book["items"]:
         item, unit = row["code"], row["unit"]
-        if item not in known.items and (item, unit) not in known.unclear:
+        if item not in known.items and not known.is_unclear(item, unit):
             words = " ".join(sorted(STANDARD_UNITS))
             message = f"{shown(unit)} is not a unit of it; use one of {words}, or a word of its own"
             yield row.problem("unit", f"{message} from item_units", "unknown_unit")
@@ -210,7 +210,8 @@ def _recipes(book: Book, known: Known) -> Iterator[Problem]:
         yield row.problem("item", problem.message, problem.code) if row else problem
     for row in book["recipes"]:
         made_here = known.kinds.get(row["item"]) != Item.Kind.MENU
-        if made_here and row["made_at"] is None and known.commissary is None:
+        homeless = row["made_at"] is None and known.commissary is None
+        if made_here and homeless and "locations" not in book.unread:
             yield row.problem("made_at", "there is no commissary; say where it is made")
         yield from _batch(row, known)
 

@@ -29,10 +29,12 @@ from inventory.exchange.raw import (
     too_many_columns,
     too_many_rows,
     trimmed,
+    unread,
 )
 from inventory.problems import Problem, Refused
 
 MOST_FILES = 200
+_HIDES_ROWS = frozenset({"missing_header", "too_many_columns", "too_many_rows"})
 LONGEST_LINE = 4 * MEBIBYTE
 # Files that operating systems leave in folders.
 _LEFT_BEHIND = frozenset({"thumbs.db", "desktop.ini", "__macosx"})
@@ -45,17 +47,19 @@ _NEGATIVE_NUMBER = re.compile(r"-\d+(\.\d+)?")
 
 
 def read_folder(folder: Path) -> Iterator[RawSheet]:
-    """Sheets in the order of their names; every file is checked before the first is given."""
-    paths, problems = _csv_files(folder)
-    for path in paths:
-        problems.extend(_file_problems(path))
-    if problems:
-        raise Refused(problems)
-    for path in paths:
+    """Sheets in the order of their names; a file is checked before its rows are given."""
+    for path in _entries(folder):
+        if (sheet := _no_sheet(path)) is not None:
+            yield sheet
+            continue
+        problems, whole = _file_problems(path)
+        if not whole:
+            yield unread(path.stem, problems=problems)
+            continue
         records = _records(path)
         _, header = next(records)
         names = header_names(header)
-        yield RawSheet(path.stem, names, _rows(records, len(names)))
+        yield RawSheet(path.stem, names, _rows(records, len(names)), problems)
 
 
 def write_folder(folder: Path, tables: Iterable[Table]) -> None:
@@ -83,37 +87,43 @@ def _reads_as_marked(text: str) -> bool:
     return len(text) > 1 and text[0] == "'" and text[1] in _RISKY + "'"
 
 
-def _csv_files(folder: Path) -> tuple[list[Path], list[Problem]]:
-    """The files to read, and what is wrong with what else lies in the folder."""
+def _entries(folder: Path) -> list[Path]:
+    """What lies in the folder, but for what operating systems leave there."""
     entries = sorted(folder.iterdir())
     shown = [p for p in entries if p.name[0] not in ".~" and p.name.lower() not in _LEFT_BEHIND]
-    problems = [problem for path in shown if (problem := _entry_problem(path))]
-    if not shown:
+    sheets = [path for path in shown if _is_csv(path) or path.is_symlink()]
+    if not sheets:
         message = "the folder holds no .csv file; there must be one for each sheet"
-        problems.append(file_problem(folder.name, message, "empty_folder"))
+        raise Refused(file_problem(folder.name, message, "empty_folder"))
     if len(shown) > MOST_FILES:
         message = f"the folder holds {len(shown)} files; there is one for each sheet"
         raise Refused(file_problem(folder.name, message, "too_many_files"))
-    paths = [path for path in shown if _entry_problem(path) is None]
-    if sum(path.stat().st_size for path in paths) > MOST_UNPACKED:
+    if sum(path.stat().st_size for path in sheets if path.is_file()) > MOST_UNPACKED:
         message = f"the files hold more than {MOST_UNPACKED // MEBIBYTE} MB; load them in parts"
         raise Refused(file_problem(folder.name, message, "too_large"))
-    return paths, problems
+    return shown
 
 
-def _entry_problem(path: Path) -> Problem | None:
+def _is_csv(path: Path) -> bool:
+    return path.suffix.lower() == ".csv"
+
+
+def _no_sheet(path: Path) -> RawSheet | None:
+    """What stands for an entry that is no csv file; None if it is one."""
     if path.is_symlink():
         message = "is a symbolic link; put the file itself into the folder"
-        return file_problem(path.name, message, "symbolic_link")
-    if path.is_dir():
-        return file_problem(path.name, "is a folder; the .csv files lie side by side", "subfolder")
-    if path.suffix.lower() != ".csv" or not path.is_file():
-        message = "is not a .csv file; take it out of the folder or save it as CSV (UTF-8)"
-        return file_problem(path.name, message, "not_csv")
+        return unread(path.stem, problems=[file_problem(path.name, message, "symbolic_link")])
+    if not _is_csv(path):
+        message = "is not a .csv file and was left aside; save a sheet as CSV (UTF-8)"
+        return unread(path.name, warnings=[file_problem(path.name, message, "left_aside")])
+    if not path.is_file():
+        message = "is not a file; put a .csv file of this name into the folder"
+        return unread(path.stem, problems=[file_problem(path.name, message, "not_csv")])
     return None
 
 
-def _file_problems(path: Path) -> list[Problem]:
+def _file_problems(path: Path) -> tuple[list[Problem], bool]:
+    """What is wrong with the file, and whether all of its rows can be read."""
     problems: list[Problem] = []
     try:
         for problem in _sheet_problems(path.stem, _records(path)):
@@ -124,7 +134,8 @@ def _file_problems(path: Path) -> list[Problem]:
                 break
     except Refused as refused:
         problems.extend(refused.problems)
-    return problems
+        return problems, False
+    return problems, not any(problem.code in _HIDES_ROWS for problem in problems)
 
 
 def _sheet_problems(sheet: str, records: Iterator[tuple[int, list[str]]]) -> Iterator[Problem]:

@@ -38,8 +38,8 @@ _OTHER_FILES = frozenset({".csv", ".ods", ".tsv", ".txt", ".xls", ".xlsb", ".xls
 
 
 def read_book(path: Path) -> Iterator[RawSheet]:
-    """The sheets of a workbook, streamed. Before the first one, every file is checked:
-    ``Refused`` names all that is wrong with them. Rows must be walked sheet by sheet."""
+    """The sheets of a workbook, streamed, each with what is wrong with it as a file; its rows
+    must be walked before the next one. Raises ``Refused`` where none can be read."""
     try:
         if path.is_dir():
             yield from read_folder(path)

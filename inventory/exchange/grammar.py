@@ -107,10 +107,12 @@ class Book:
 
     ``broken``: rows in which a cell is wrong. They are not checked further, but what they
     name is known, so that nobody is told that a code is missing which merely stands in one.
+    ``unread``: sheets of which rows are missing; what they should hold is not asked for.
     """
 
     rows: dict[str, list[Row]] = field(default_factory=dict)
     broken: dict[str, list[Row]] = field(default_factory=dict)
+    unread: set[str] = field(default_factory=set)
     problems: list[Problem] = field(default_factory=list)
     warnings: list[Problem] = field(default_factory=list)
     _told: Counter[object] = field(default_factory=Counter)

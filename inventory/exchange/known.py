@@ -31,6 +31,7 @@ class Known:
     lines: dict[str, set[str]]
     bases: dict[str, str]  # of items that there are lots of: it cannot change any more
     unclear: set[tuple[str, str]] = field(default_factory=set)  # item and word of broken rows
+    words_missing: bool = False  # a sheet that could not be read may hold more words
     measures: Measures = field(default_factory=lambda: Measures({}))
 
     @property
@@ -61,7 +62,12 @@ class Known:
         while unit in own and unit not in seen:
             seen.add(unit)
             unit = own[unit][1]
-        return (item, unit) in self.unclear
+        return self.is_unclear(item, unit)
+
+    def is_unclear(self, item: str, word: str) -> bool:
+        """Whether what could not be read may give the word a size."""
+        missing = self.words_missing and word not in STANDARD_UNITS
+        return missing or (item, word) in self.unclear
 
     def size_problem(self, row: Row, item: str, column: str, unit: str) -> Problem | None:
         """Why a quantity that can be converted does not fit the ledger, if it does not."""
@@ -166,6 +172,8 @@ def _leave_unclear(known: Known, book: Book) -> None:
         known.unclear.add((row["item"], row["unit"]))
     for row in book.broken.get("supplier_items", ()):
         known.unclear.add((row["item"], "case"))
+    if "item_units" in book.unread or "supplier_items" in book.unread:
+        known.words_missing = True
     for item, measures in list(known.items.items()):
         if not is_kept_in(measures):
             del known.items[item]

@@ -44,11 +44,25 @@ RawRow = tuple[int, tuple[Cell | Uncalculated, ...]]
 @dataclass(frozen=True, slots=True)
 class RawSheet:
     """``rows``: row number as in the file (the header is row 1) and one cell per column of
-    ``header``; blank rows are left out. They can be walked once, before the next sheet."""
+    ``header``; blank rows are left out. They can be walked once, before the next sheet.
+
+    ``problems``: what is wrong with the file, the header or single cells, whatever the sheet
+    is about. ``whole``: False where rows or columns may be missing on account of that.
+    """
 
     name: str
     header: tuple[str, ...]
     rows: Iterator[RawRow]
+    problems: Sequence[Problem] = ()
+    warnings: Sequence[Problem] = ()
+    whole: bool = True
+
+
+def unread(
+    name: str, *, problems: Sequence[Problem] = (), warnings: Sequence[Problem] = ()
+) -> RawSheet:
+    """A sheet, or a file that should be one, of which nothing can be read."""
+    return RawSheet(name, (), iter(()), problems, warnings, whole=False)
 
 
 @dataclass(frozen=True, slots=True)

@@ -34,6 +34,7 @@ from inventory.exchange.raw import (
     too_many_columns,
     too_many_rows,
     trimmed,
+    unread,
 )
 from inventory.exchange.xlsx_package import package_problems, start_problem
 from inventory.exchange.xlsx_scan import (
@@ -96,16 +97,13 @@ def _sheets(name: str, stream: IO[bytes]) -> Iterator[RawSheet]:
     stream.seek(0)
     book = _open(stream)
     try:
-        headers = {sheet: _header(book[sheet], found) for sheet, found in places.items()}
-        problems = [
-            problem
-            for sheet, found in places.items()
-            for problem in _cell_problems(sheet, headers[sheet], found)
-        ]
-        if problems:
-            raise Refused(problems)
         for sheet, found in places.items():
-            yield RawSheet(sheet, headers[sheet], _rows(name, book[sheet], found))
+            header = _header(book[sheet], found)
+            problems = list(_cell_problems(sheet, header, found))
+            if any(header):
+                yield RawSheet(sheet, header, _rows(name, book[sheet], found), problems)
+            else:
+                yield unread(sheet, problems=problems)
     finally:
         book.close()
 

@@ -62,7 +62,7 @@ def _suppliers(book: Book) -> Iterator[Problem]:
     suppliers = set(Supplier.objects.values_list("code", flat=True))
     suppliers |= book.named("suppliers", "code")
     for sheet in ("supplier_closures", "supplier_items", "price_breaks", "open_orders"):
-        for row in book[sheet]:
+        for row in book[sheet] if "suppliers" not in book.unread else ():
             if row["supplier"] not in suppliers:
                 yield unknown(row, "supplier", "supplier", "suppliers")
     for row in book["suppliers"]:
@@ -206,7 +206,7 @@ def _which_offer(book: Book, offers: KnownOffers) -> Iterator[Problem]:
         ("open_orders", ("po", "location", "due")),
     ):
         first: dict[tuple[object, ...], Row] = {}
-        for row in book[sheet]:
+        for row in book[sheet] if "supplier_items" not in book.unread else ():
             cases = offers.cases.get(_pair(row), {})
             if problem := _no_one_offer(row, cases):
                 yield problem

@@ -7,6 +7,7 @@ from pathlib import Path
 import pytest
 
 from inventory.exchange import csv_folder
+from inventory.exchange.files import read_book
 from tests.inventory.exchange.test_files import messages, whole_book
 
 
@@ -148,16 +149,24 @@ def test_a_folder_of_too_many_megabytes_is_refused(
 
 def test_problems_of_all_files_are_told_at_once(tmp_path: Path) -> None:
     folder(tmp_path, items="code,code\nA,b\n", menu=b"", stops=b"\xff\n", fine="code\nA\n")
-    (tmp_path / "notes.txt").write_text("x")
-    (tmp_path / "older").mkdir()
+    (tmp_path / "odd.csv").mkdir()
     (tmp_path / "link.csv").symlink_to(tmp_path / "fine.csv")
     assert messages(tmp_path) == [
-        "link.csv: is a symbolic link; put the file itself into the folder",
-        "notes.txt: is not a .csv file; take it out of the folder or save it as CSV (UTF-8)",
-        "older: is a folder; the .csv files lie side by side",
         "items!1 code: is the name of columns A and B; keep one of them",
+        "link.csv: is a symbolic link; put the file itself into the folder",
         "menu!1: row 1 is empty; it must hold the column names",
+        "odd.csv: is not a file; put a .csv file of this name into the folder",
         "stops.csv: line 1 is not UTF-8 text; save the file again as CSV (UTF-8)",
+    ]
+
+
+def test_files_of_other_kinds_are_left_aside_and_said_so(tmp_path: Path) -> None:
+    folder(tmp_path, items="code\nA\n")
+    (tmp_path / "notes.txt").write_text("x")
+    (tmp_path / "older").mkdir()
+    assert [warning.message for sheet in read_book(tmp_path) for warning in sheet.warnings] == [
+        "notes.txt: is not a .csv file and was left aside; save a sheet as CSV (UTF-8)",
+        "older: is not a .csv file and was left aside; save a sheet as CSV (UTF-8)",
     ]
 
 

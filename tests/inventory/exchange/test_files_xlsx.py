@@ -14,7 +14,6 @@ from openpyxl.utils.datetime import CALENDAR_MAC_1904
 
 from inventory.exchange import xlsx_scan
 from inventory.exchange.files import UNCALCULATED, read_book
-from inventory.problems import Refused
 from tests.inventory.exchange.test_files import messages, whole_book
 
 SHEET = "xl/worksheets/sheet1.xml"
@@ -362,9 +361,15 @@ def test_problems_of_all_sheets_are_told_at_once(tmp_path: Path) -> None:
     ]
 
 
-def test_nothing_is_given_before_everything_is_checked(tmp_path: Path) -> None:
+def test_a_good_sheet_is_given_beside_one_that_is_not(tmp_path: Path) -> None:
     book = openpyxl.Workbook()
     book.create_sheet("good", 0).append(["code"])
     book.save(tmp_path / "book.xlsx")
-    with pytest.raises(Refused):
-        next(iter(read_book(tmp_path / "book.xlsx")))
+    good, bad = read_book(tmp_path / "book.xlsx")
+    assert (good.name, good.header, good.whole, list(good.problems)) == (
+        "good",
+        ("code",),
+        True,
+        [],
+    )
+    assert (bad.whole, [problem.code for problem in bad.problems]) == (False, ["missing_header"])

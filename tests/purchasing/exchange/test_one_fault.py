@@ -2,12 +2,23 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 import pytest
 from django.utils import timezone
 
 from inventory.problems import Refused
 from purchasing.exchange.workbook import load_sheets
-from tests.purchasing.exchange.books import Sheets, changed, raw, rows, small
+from tests.purchasing.exchange.books import (
+    Sheets,
+    as_folder,
+    as_xlsx,
+    changed,
+    raw,
+    rows,
+    run,
+    small,
+)
 
 pytestmark = pytest.mark.django_db
 
@@ -54,6 +65,48 @@ def test_a_sheet_with_an_unknown_column_is_read_all_the_same() -> None:
     sheets["items"][3]["shelf_life_days"] = "soon"
     said = refused(sheets)
     assert [one[:24] for one in said] == ["items!1 colour: there is", "items!5 shelf_life_days:"]
+
+
+def test_what_is_wrong_with_files_comes_with_what_is_wrong_with_cells(tmp_path: Path) -> None:
+    """A sheet that cannot be read hides what it names: nobody is told that this is missing."""
+    folder = as_folder(changed("sales", 2, qty="-1"), tmp_path / "book")
+    for name in ("items", "locations", "suppliers", "supplier_items", "storage_areas"):
+        file = folder / f"{name}.csv"
+        file.write_bytes(file.read_text("utf-8").encode("utf-16"))
+    with open(folder / "usage.csv", "a") as usage:
+        usage.write("COM,2026-02-27,LEEK,1,kg,extra\n")
+    (folder / "pars.csv").unlink()
+    (folder / "pars.csv").symlink_to(folder / "menu.csv")
+    (folder / "notes.txt").write_text("call the dairy")
+    ran = run("load_workbook", folder)
+    assert ran.status == 1
+    assert [line.partition(": ")[0] for line in ran.problems] == [
+        "items.csv",
+        "locations.csv",
+        "pars.csv",
+        "storage_areas.csv",
+        "supplier_items.csv",
+        "suppliers.csv",
+        "sales!2 qty",
+        "usage!3 column F",
+    ]
+
+
+def test_an_error_in_a_cell_comes_with_the_others(tmp_path: Path) -> None:
+    sheets = changed("sales", 2, qty="#DIV/0!")
+    sheets["usage"][0]["item"] = "GHOST"
+    ran = run("load_workbook", as_xlsx(sheets, tmp_path / "book.xlsx"))
+    assert [line.partition(": ")[0] for line in ran.problems] == ["sales!2 qty", "usage!2 item"]
+
+
+def test_files_of_other_kinds_do_not_stop_a_load(tmp_path: Path) -> None:
+    folder = as_folder(small(), tmp_path / "book")
+    (folder / "notes.txt").write_text("call the dairy")
+    ran = run("load_workbook", folder)
+    assert ran.status == 0
+    assert ran.problems == [
+        "notes.txt: is not a .csv file and was left aside; save a sheet as CSV (UTF-8)"
+    ]
 
 
 def test_problems_come_in_the_order_of_the_rows() -> None:
