@@ -21,7 +21,7 @@ def stock_at(at: datetime, day: date) -> list[tuple[OnHand, Decimal]]:
     later = {(lot, location): moved for lot, location, moved in moves.annotate(moved=Sum("qty"))}
     rows = (
         OnHand.objects.filter(Q(lot__received_on__isnull=True) | Q(lot__received_on__lte=day))
-        .filter(Q(qty__gt=0) | Q(lot_id__in=[lot_id for lot_id, _ in later]))
+        .filter(Q(qty__gt=0) | Q(lot__in=moves.values("lot_id")))
         .select_related("lot", "item", "location")
         .order_by("location__code", "item__code", "lot__strip")
     )

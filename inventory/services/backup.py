@@ -30,6 +30,8 @@ FORMAT = 1
 
 def backup(path: Path) -> None:
     """Write ``path`` (a tar file), complete or not at all."""
+    if path.is_dir():
+        raise Refused(_problem("a_folder", f"{path} is a folder. Name a file in it."))
     if not path.parent.is_dir():
         raise Refused(_problem("no_folder", f"There is no folder {path.parent}. Make it first."))
     with tempfile.TemporaryDirectory(dir=path.parent) as folder:

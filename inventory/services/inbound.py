@@ -29,9 +29,10 @@ def expect(lines: Iterable[Expected]) -> None:
     """Bring the inbound rows of these source lines in line; a step of a larger act."""
     demand_transaction()
     wanted = {line.source_key: line for line in lines}
-    stored = {row.source_key: row for row in Inbound.objects.filter(source_key__in=wanted)}
-    gone = [row.pk for key, row in stored.items() if wanted[key].qty <= 0]
-    Inbound.objects.filter(pk__in=gone).delete()
+    stored = {row.source_key: row for row in Inbound.objects.all() if row.source_key in wanted}
+    for key, row in stored.items():
+        if wanted[key].qty <= 0:
+            row.delete()
     coming = {key: line for key, line in wanted.items() if line.qty > 0}
     new = [_row(line) for key, line in coming.items() if key not in stored]
     Inbound.objects.bulk_create(new, batch_size=ROWS_AT_ONCE)

@@ -90,7 +90,7 @@ def _stored(book: Book, by: User | None, at: datetime) -> dict[str, Tally]:
     done["stock"] = store_stock(book, measures, by=by, at=at)
     done["open_orders"] = store_open_orders(book, measures)
     if book["open_orders"] or book["items"]:
-        tell_kitchen(PurchaseOrder.objects.on_order().values_list("pk", flat=True))
+        tell_kitchen(PurchaseOrder.objects.on_order())
     return {sheet.name: done[sheet.name] for sheet in SHEETS if sheet.name in book.rows}
 
 

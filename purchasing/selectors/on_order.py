@@ -85,8 +85,14 @@ def committed_value(lines: list[OrderLine]) -> dict[tuple[str, str, date], Decim
 
 
 def orders_digest() -> str:
-    """Changes whenever an order that is not a draft does: a run that was worked out before
-    such a change must not write its drafts."""
+    """Changes whenever an order that is not a draft does, in any figure that R4 reads: a run
+    that was worked out before such a change must not write its drafts."""
     rows = PurchaseOrder.objects.exclude(status=PurchaseOrder.Status.DRAFT).order_by("number")
-    facts = repr(list(rows.values_list("number", "status", "version")))
+    heads = rows.values_list("number", "status", "version", "delivery")
+    lines = (
+        OrderLine.objects.exclude(order__status=PurchaseOrder.Status.DRAFT)
+        .order_by("pk")
+        .values_list("pk", "cases", "confirmed_cases", "received_cases", "given_up_cases")
+    )
+    facts = repr((list(heads), list(lines)))
     return hashlib.sha256(facts.encode()).hexdigest()

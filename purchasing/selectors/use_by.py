@@ -51,20 +51,27 @@ class LotAtRisk:
 
 
 def lots_at_risk(
-    day: date, *, days: int = DEFAULT_DAYS, location: str | None = None, seed: int = DEFAULT_SEED
+    day: date,
+    *,
+    at: datetime | None = None,
+    days: int = DEFAULT_DAYS,
+    location: str | None = None,
+    seed: int = DEFAULT_SEED,
 ) -> tuple[list[LotAtRisk], Measures]:
     """Lots on hand whose use-by is within ``days`` of ``day``, most money at risk first, then
-    use-by, then strip number. A fixed number of queries, plus the forecast."""
-    gathered = reorder_inputs(_start_of(day))
-    risks = _risks(gathered, day, days, seed)
+    use-by, then strip number. ``at``: the moment of ``day`` that is looked at (None: as it
+    begins). A fixed number of queries, plus the forecast."""
+    moment = at or _start_of(day)
+    gathered = reorder_inputs(moment)
+    risks = _risks(gathered, moment, day, days, seed)
     held: set[tuple[int, int | None]] = set(
-        Hold.objects.open_at(_start_of(day)).values_list("lot_id", "location_id")
+        Hold.objects.open_at(moment).values_list("lot_id", "location_id")
     )
     costs = _costs(gathered, day)
     last = day + timedelta(days=days)
     lots = [
         _lot(row, qty, day, held, risks, costs)
-        for row, qty in stock_at(_start_of(day), day)
+        for row, qty in stock_at(moment, day)
         if qty > 0
         and row.lot.use_by is not None
         and row.lot.use_by <= last
@@ -109,11 +116,13 @@ def _lot(
     )
 
 
-def _risks(gathered: Gathered, day: date, days: int, seed: int) -> dict[tuple[str, str], Risk]:
+def _risks(
+    gathered: Gathered, moment: datetime, day: date, days: int, seed: int
+) -> dict[tuple[str, str], Risk]:
     """By location and strip number, of usable lots."""
     kitchen, policy = gathered.inputs.kitchen, gathered.inputs.policy
     clock = BusinessClock(policy.time_zone)
-    as_of = clock.instant(day, time.min)
+    as_of = int(moment.timestamp())
     last = day + timedelta(days=days)
     demand = demand_paths(
         gathered.inputs.history,

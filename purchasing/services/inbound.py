@@ -2,18 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Collection
+
+from django.db.models import QuerySet
 
 from inventory.services.inbound import ROWS_AT_ONCE, Expected, expect
 from purchasing.models import OrderLine, PurchaseOrder
 from purchasing.selectors.on_order import still_to_come
 
 
-def tell_kitchen(orders: Iterable[int]) -> None:
+def tell_kitchen(orders: QuerySet[PurchaseOrder] | Collection[int]) -> None:
     """Inbound = open order lines of these orders; inside the act that changed them."""
-    lines = OrderLine.objects.filter(order__in=list(orders)).select_related(
-        "order__supplier", "item"
-    )
+    lines = OrderLine.objects.filter(order__in=orders).select_related("order__supplier", "item")
     expect(_expected(line) for line in lines.order_by("pk").iterator(ROWS_AT_ONCE))
 
 

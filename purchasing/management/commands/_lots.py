@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import date
+from datetime import date, datetime
 from typing import Any
 
 from inventory.selectors.measures import Measures
@@ -10,8 +10,10 @@ from purchasing.selectors.run_document import digits, in_own_unit, rounded
 from purchasing.selectors.use_by import LotAtRisk, lots_at_risk
 
 
-def lots_document(today: date, *, days: int, location: str | None = None) -> dict[str, Any]:
-    lots, measures = lots_at_risk(today, days=days, location=location)
+def lots_document(
+    today: date, *, at: datetime | None, days: int, location: str | None = None
+) -> dict[str, Any]:
+    lots, measures = lots_at_risk(today, at=at, days=days, location=location)
     return {"as_of": today.isoformat(), "lots": [_lot(lot, measures) for lot in lots]}
 
 

@@ -52,7 +52,7 @@ class Command(RefusingCommand):
         as_of = moment(text, clock) if text else timezone.now().replace(microsecond=0)
         orders = draw_up_orders(as_of=as_of).document
         today = clock.day_of(int(as_of.timestamp()))
-        lots = lots_document(today, days=SHOWN_DAYS)
+        lots = lots_document(today, at=as_of, days=SHOWN_DAYS)
         if options["as_json"]:
             self.print_json({"reorder": orders, "expiring": lots})
         else:

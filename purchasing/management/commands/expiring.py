@@ -22,7 +22,7 @@ class Command(RefusingCommand):
     help = __doc__
 
     def add_arguments(self, parser: CommandParser) -> None:
-        parser.add_argument("--as-of", help="YYYY-MM-DD; today")
+        parser.add_argument("--as-of", help="YYYY-MM-DD, as the day begins; now")
         parser.add_argument("--days", type=int, default=DEFAULT_DAYS, help="use-by within")
         parser.add_argument("--location", help="only lots there")
         parser.add_argument("--json", action="store_true", dest="as_json")
@@ -31,8 +31,14 @@ class Command(RefusingCommand):
         check_scope(Scope(location=options["location"]))
         clock = BusinessClock(business().time_zone)
         text = options["as_of"]
-        today = day(text) if text else clock.day_of(int(timezone.now().timestamp()))
-        document = lots_document(today, days=options["days"], location=options["location"])
+        now = timezone.now()
+        today = day(text) if text else clock.day_of(int(now.timestamp()))
+        document = lots_document(
+            today,
+            at=None if text else now,
+            days=options["days"],
+            location=options["location"],
+        )
         if options["as_json"]:
             self.print_json(document)
         else:
