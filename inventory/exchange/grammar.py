@@ -51,6 +51,16 @@ Parse = Callable[[Any], Any]
 
 
 @dataclass(frozen=True, slots=True)
+class Figure:
+    """A kind of cell that is a number in a spreadsheet too."""
+
+    read: Parse
+
+    def __call__(self, value: Any) -> Any:
+        return self.read(value)
+
+
+@dataclass(frozen=True, slots=True)
 class Column:
     """``empty`` is the value of a blank cell; a required column must not be blank."""
 
@@ -79,8 +89,9 @@ class Sheet:
     def required(self) -> tuple[str, ...]:
         return tuple(column.name for column in self.columns if column.required)
 
-    def column(self, name: str) -> Column:
-        return next(column for column in self.columns if column.name == name)
+    @property
+    def figures(self) -> frozenset[str]:
+        return frozenset(c.name for c in self.columns if isinstance(c.parse, Figure))
 
 
 @dataclass(frozen=True, slots=True)
@@ -220,7 +231,7 @@ def code(value: Any) -> str:
 
 def number(
     least: int | None = 0, above: int | None = None, most: Decimal | int | None = None
-) -> Parse:
+) -> Figure:
     """A decimal with a point, at least ``least`` or above ``above``; kept to nine places."""
 
     def parse(value: Any) -> Decimal:
@@ -233,7 +244,7 @@ def number(
             raise Wrong(f"{shown(value)} must be at most {most}")
         return found
 
-    return parse
+    return Figure(parse)
 
 
 def _decimal(value: Any) -> Decimal:
@@ -249,7 +260,7 @@ def _decimal(value: Any) -> Decimal:
     return quantised(figure)
 
 
-def whole(least: int = 0, most: int = 1_000_000) -> Parse:
+def whole(least: int = 0, most: int = 1_000_000) -> Figure:
     def parse(value: Any) -> int:
         found = _decimal(value)
         if found != found.to_integral_value():
@@ -258,7 +269,7 @@ def whole(least: int = 0, most: int = 1_000_000) -> Parse:
             raise Wrong(f"{shown(value)} must be a whole number from {least} to {most}")
         return int(found)
 
-    return parse
+    return Figure(parse)
 
 
 def day(value: Any) -> date:

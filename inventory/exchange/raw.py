@@ -67,13 +67,15 @@ def unread(
 
 @dataclass(frozen=True, slots=True)
 class Table:
-    """A sheet to write. ``notes`` and ``choices`` go by column; a folder has no room for them."""
+    """A sheet to write. ``notes`` and ``choices`` go by column; a folder has no room for them.
+    ``figures``: columns of numbers."""
 
     name: str
     header: Sequence[str]
     rows: Iterable[Sequence[str | None]]
     notes: Mapping[str, str] = field(default_factory=dict)
     choices: Mapping[str, Sequence[str]] = field(default_factory=dict)
+    figures: frozenset[str] = frozenset()
 
 
 def file_problem(name: str, message: str, code: str = "workbook_file") -> Problem:

@@ -1,8 +1,10 @@
-"""A workbook as an .xlsx file, written row by row. Every cell is text: nothing is calculated
-and nothing is rounded when the file is loaded back."""
+"""A workbook as an .xlsx file, written row by row. A figure is a number where a spreadsheet
+keeps all of its digits; all else is text: nothing is calculated, and nothing is rounded when
+the file is loaded back."""
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Sequence
 from pathlib import Path
 from typing import Any
@@ -18,6 +20,8 @@ from inventory.exchange.raw import MOST_ROWS, Table, plain_row
 
 # A drop-down typed into a cell's rule holds no more.
 _LONGEST_LIST = 255
+_NUMBER = re.compile(r"-?\d+(\.\d+)?")
+_DIGITS = 15  # that a spreadsheet keeps of a number
 _NARROWEST, _WIDEST = 10, 40
 
 
@@ -48,7 +52,13 @@ def _write_sheet(sheet: Any, table: Table) -> None:
             sheet.data_validations.append(rule)
     sheet.append([_name(sheet, name, table.notes.get(name)) for name in table.header])
     for number, row in enumerate(table.rows, 2):
-        sheet.append([_text(sheet, text) for text in plain_row(table, number, row)])
+        texts = zip(table.header, plain_row(table, number, row), strict=True)
+        sheet.append(
+            [
+                _figure(text) if text and name in table.figures else _text(sheet, text)
+                for name, text in texts
+            ]
+        )
 
 
 def _name(sheet: Any, name: str, note: str | None) -> Any:
@@ -57,6 +67,12 @@ def _name(sheet: Any, name: str, note: str | None) -> Any:
     if note:
         cell.comment = Comment(note, "")
     return cell
+
+
+def _figure(text: str) -> str | int | float:
+    if not _NUMBER.fullmatch(text) or sum(map(str.isdigit, text)) > _DIGITS:
+        return text
+    return float(text) if "." in text else int(text)
 
 
 def _text(sheet: Any, text: str | None) -> Any:

@@ -4,9 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from inventory.exchange.export import Rows, cells, days
+from django.db.models import Q, QuerySet
+
+from inventory.exchange.export import CHUNK, Rows, cells, days
 from inventory.exchange.grammar import WEEKDAYS
 from purchasing.models import (
+    Offer,
     OrderLine,
     Par,
     Price,
@@ -17,8 +20,20 @@ from purchasing.models import (
 )
 
 
+def _kept_suppliers() -> QuerySet[Supplier]:
+    """A workbook has no word for what is retired: it is left out, unless it still delivers."""
+    in_use = Q(retired_on__isnull=True) | Q(orders__in=PurchaseOrder.objects.on_order())
+    return Supplier.objects.filter(in_use).distinct()
+
+
+def _kept_offers() -> QuerySet[Offer]:
+    on_sale = Q(retired_on__isnull=True, supplier__retired_on__isnull=True)
+    coming = Q(order_lines__order__in=PurchaseOrder.objects.on_order())
+    return Offer.objects.filter(on_sale | coming).distinct()
+
+
 def _suppliers() -> Rows:
-    for row in Supplier.objects.order_by("pk"):
+    for row in _kept_suppliers().order_by("pk"):
         yield cells(
             row.code,
             row.name,
@@ -37,14 +52,16 @@ def _suppliers() -> Rows:
 
 
 def _supplier_closures() -> Rows:
-    for row in SupplierClosure.objects.select_related("supplier").order_by("pk"):
+    closures = SupplierClosure.objects.filter(supplier__in=_kept_suppliers())
+    for row in closures.select_related("supplier").order_by("pk"):
         yield cells(row.supplier.code, row.date)
 
 
 def _supplier_items() -> Rows:
     """One row per price: the history of an offer differs in price and valid_from only."""
-    prices = Price.objects.select_related("offer__supplier", "offer__item")
-    for price in prices.order_by("offer_id", "starts_on"):
+    prices = Price.objects.filter(offer__in=_kept_offers())
+    related = prices.select_related("offer__supplier", "offer__item")
+    for price in related.order_by("offer_id", "starts_on").iterator(CHUNK):
         row = price.offer
         yield cells(
             row.supplier.code,
@@ -68,8 +85,8 @@ def _supplier_items() -> Rows:
 
 
 def _price_breaks() -> Rows:
-    breaks = PriceBreak.objects.select_related("offer__supplier", "offer__item")
-    for row in breaks.order_by("pk"):
+    breaks = PriceBreak.objects.filter(offer__in=_kept_offers())
+    for row in breaks.select_related("offer__supplier", "offer__item").order_by("pk"):
         offer = row.offer
         yield cells(offer.supplier.code, offer.item.code, row.from_cases, row.price, offer.sku)
 
@@ -92,7 +109,7 @@ def _open_orders() -> Rows:
     """What is still coming, as whole cases; what has come is stock."""
     lines = OrderLine.objects.filter(order__in=PurchaseOrder.objects.on_order())
     related = lines.select_related("order__supplier", "order__location", "item", "offer")
-    for row in related.order_by("order_id", "pk"):
+    for row in related.order_by("order_id", "pk").iterator(CHUNK):
         gone = int(row.received_cases + row.given_up_cases)
         confirmed = row.confirmed_cases
         yield cells(

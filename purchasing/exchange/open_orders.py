@@ -33,15 +33,22 @@ def store_open_orders(book: Book, measures: Measures) -> Tally:
     keys = dict(zip((row.number for row in rows), _keys(rows), strict=True))
     orders = _orders({keys[row.number]: row for row in reversed(rows)})
     lines = OrderLine.objects.filter(order__in=orders.values())
-    stored = set(lines.values_list("order_id", "offer_id"))
+    stored = {
+        (order, offer): bool(received or given_up)
+        for order, offer, received, given_up in lines.values_list(
+            "order_id", "offer_id", "received_cases", "given_up_cases"
+        )
+    }
     offers, prices = NamedOffers(), _prices(book)
 
     def wanted(row: Row, known: Mapping[int, Offer]) -> Wanted:
         order, offer = orders[keys[row.number]], known[offers.named(row)]
-        told = facts(row, "cases", "confirmed_cases")
-        if (order, offer.pk) not in stored:
+        key = order, offer.pk
+        # A line that has come in part is kept by those who receive it.
+        told = {} if stored.get(key) else facts(row, "cases", "confirmed_cases")
+        if key not in stored:
             told |= _written_on_line(offer, prices[offer.pk], row["due"], measures)
-        return Wanted((order, offer.pk), told)
+        return Wanted(key, told)
 
     return upsert(
         OrderLine,

@@ -99,7 +99,11 @@ def save_workbook(path: Path) -> None:
     The ledger, receipts and the log are not in it; a backup is the full copy."""
     measures = item_measures(case_sizes())
     rows = {**KITCHEN_ROWS, "stock": lambda: stock(measures), **PURCHASING_ROWS}
-    write_book(path, (Table(sheet.name, sheet.header, rows[sheet.name]()) for sheet in SHEETS))
+    tables = (
+        Table(sheet.name, sheet.header, rows[sheet.name](), figures=sheet.figures)
+        for sheet in SHEETS
+    )
+    write_book(path, tables)
 
 
 def write_empty_workbook(path: Path) -> None:

@@ -7,13 +7,14 @@ from decimal import Decimal
 from pathlib import Path
 from typing import Any
 
+import openpyxl
 import pytest
 from django.utils import timezone
 
 from inventory.models import Item, Lot, OnHand, StorageArea
 from inventory.problems import Refused
 from purchasing.exchange.workbook import load_sheets
-from purchasing.models import Offer, OrderLine
+from purchasing.models import Offer, OrderLine, PurchaseOrder
 from tests.purchasing.exchange.books import Sheets, clear, raw, rows, run, small
 
 pytestmark = pytest.mark.django_db
@@ -153,3 +154,61 @@ def test_two_lots_of_one_code_stay_two(name: str, tmp_path: Path) -> None:
     assert facts() == before
     assert OnHand.objects.filter(item__code="OIL").count() == 2
     assert StorageArea.objects.count() == 1
+
+
+def test_figures_are_numbers_where_a_spreadsheet_keeps_all_of_their_digits(tmp_path: Path) -> None:
+    book = small()
+    book["stock"][4]["qty"] = "1234567.123456789"
+    load(book)
+    assert run("save_workbook", tmp_path / "saved.xlsx").status == 0
+    saved = openpyxl.load_workbook(tmp_path / "saved.xlsx")
+    items, stock = list(saved["items"].values), list(saved["stock"].values)
+    lives = [row[items[0].index("shelf_life_days")] for row in items[1:3]]
+    assert lives == [6, None]
+    quantities = [row[stock[0].index("qty")] for row in stock[1:]]
+    assert quantities[0] == 7500
+    assert quantities[-1] == "1234567.123456789", "sixteen digits stay text"
+    moved(tmp_path / "again.xlsx")
+    assert OnHand.objects.get(item__code="TRAY").qty == Decimal("1234567.123456789")
+
+
+def test_a_line_that_came_in_part_is_left_alone_by_a_later_load(tmp_path: Path) -> None:
+    load(small())
+    lines = OrderLine.objects.filter(order__reference="PO-7")
+    lines.update(received_cases=1)
+    assert run("save_workbook", tmp_path / "saved").status == 0
+    assert run("load_workbook", tmp_path / "saved", "--check").status == 0
+    load({"open_orders": small()["open_orders"]})
+    line = lines.get()
+    assert (line.cases, line.confirmed_cases, line.received_cases) == (3, 2, Decimal(1))
+
+
+def test_an_order_made_here_is_found_again(tmp_path: Path) -> None:
+    load(small())
+    PurchaseOrder.objects.filter(reference="PO-7").update(reference="", number="GRO-20260303-1")
+    assert run("save_workbook", tmp_path / "saved").status == 0
+    assert run("load_workbook", tmp_path / "saved").status == 0
+    assert PurchaseOrder.objects.count() == 2
+
+
+def test_the_price_of_an_order_is_the_one_in_force_on_its_day() -> None:
+    book = small()
+    book["open_orders"] += [
+        {**book["open_orders"][0], "po": "PO-9", "due": day}
+        for day in ("2026-03-14", "2026-03-15", "2026-03-16")
+    ]
+    load(book)
+    priced = OrderLine.objects.filter(order__reference="PO-9").order_by("order__delivery")
+    assert [line.price for line in priced] == [Decimal("9.5"), Decimal("9.9"), Decimal("9.9")]
+    numbers = PurchaseOrder.objects.filter(reference="PO-9").order_by("delivery")
+    assert list(numbers.values_list("number", flat=True)) == ["PO-9", "PO-9.2", "PO-9.3"]
+
+
+@both_kinds
+def test_what_is_retired_is_left_out_unless_it_is_coming(name: str, tmp_path: Path) -> None:
+    load(small())
+    Offer.objects.filter(sku="LK10").update(retired_on=date(2026, 3, 1))
+    Offer.objects.filter(item__code="OIL").update(retired_on=date(2026, 3, 1))
+    moved(tmp_path / name)
+    assert not Offer.objects.filter(sku="LK10").exists()
+    assert Offer.objects.filter(item__code="OIL").exists(), "PO-8 brings it"
