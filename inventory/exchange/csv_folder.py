@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import codecs
 import csv
 import re
 from collections.abc import Iterable, Iterator
@@ -34,6 +35,8 @@ from inventory.exchange.raw import (
 from inventory.problems import Problem, Refused
 
 MOST_FILES = 200
+_BLANK_SIZE = 64
+_SPACE = codecs.BOM_UTF8 + b" \t\r\n"
 _HIDES_ROWS = frozenset({"missing_header", "too_many_columns", "too_many_rows"})
 LONGEST_LINE = 4 * MEBIBYTE
 # Files that operating systems leave in folders.
@@ -90,7 +93,13 @@ def _reads_as_marked(text: str) -> bool:
 def _entries(folder: Path) -> list[Path]:
     """What lies in the folder, but for what operating systems leave there."""
     entries = sorted(folder.iterdir())
-    shown = [p for p in entries if p.name[0] not in ".~" and p.name.lower() not in _LEFT_BEHIND]
+    shown = [
+        path
+        for path in entries
+        if path.name[0] not in ".~"
+        and path.name.lower() not in _LEFT_BEHIND
+        and not _is_blank(path)
+    ]
     sheets = [path for path in shown if _is_csv(path) or path.is_symlink()]
     if not sheets:
         message = "the folder holds no .csv file; there must be one for each sheet"
@@ -102,6 +111,12 @@ def _entries(folder: Path) -> list[Path]:
         message = f"the files hold more than {MOST_UNPACKED // MEBIBYTE} MB; load them in parts"
         raise Refused(file_problem(folder.name, message, "too_large"))
     return shown
+
+
+def _is_blank(path: Path) -> bool:
+    """A file without a single character is a sheet that is absent."""
+    plain_file = _is_csv(path) and path.is_file() and not path.is_symlink()
+    return plain_file and path.stat().st_size <= _BLANK_SIZE and not path.read_bytes().strip(_SPACE)
 
 
 def _is_csv(path: Path) -> bool:

@@ -100,6 +100,8 @@ def _sheets(name: str, stream: IO[bytes]) -> Iterator[RawSheet]:
         for sheet, found in places.items():
             header = _header(book[sheet], found)
             problems = list(_cell_problems(sheet, header, found))
+            if not header and _is_blank(name, book[sheet], found):
+                continue  # a sheet without a single cell is absent
             if any(header):
                 yield RawSheet(sheet, header, _rows(name, book[sheet], found), problems)
             else:
@@ -190,6 +192,10 @@ def _root(archive: ZipFile, part: str) -> ElementTree.Element:
         scan_part(stream)
     with archive.open(part) as stream:
         return ElementTree.parse(stream).getroot()
+
+
+def _is_blank(name: str, sheet: Any, found: SheetPlaces) -> bool:
+    return next(_rows(name, sheet, found), None) is None
 
 
 def _header(sheet: Any, found: SheetPlaces) -> tuple[str, ...]:

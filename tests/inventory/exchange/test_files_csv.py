@@ -91,9 +91,6 @@ def test_semicolons_inside_a_quoted_name_do_not_make_a_semicolon_file(tmp_path: 
             id="empty header cell",
         ),
         pytest.param(
-            b"", "items!1: row 1 is empty; it must hold the column names", id="empty file"
-        ),
-        pytest.param(
             b"\ncode\nA\n",
             "items!1: row 1 is empty; it must hold the column names",
             id="header not in row 1",
@@ -147,8 +144,13 @@ def test_a_folder_of_too_many_megabytes_is_refused(
     assert said.endswith("load them in parts")
 
 
+def test_a_file_without_a_character_is_a_sheet_that_is_absent(tmp_path: Path) -> None:
+    folder(tmp_path, items="code\nA\n", menu=b"", stops=b"\xef\xbb\xbf\r\n")
+    assert [sheet.name for sheet in read_book(tmp_path)] == ["items"]
+
+
 def test_problems_of_all_files_are_told_at_once(tmp_path: Path) -> None:
-    folder(tmp_path, items="code,code\nA,b\n", menu=b"", stops=b"\xff\n", fine="code\nA\n")
+    folder(tmp_path, items="code,code\nA,b\n", menu=b"\ncode\n", stops=b"\xff\n", fine="code\nA\n")
     (tmp_path / "odd.csv").mkdir()
     (tmp_path / "link.csv").symlink_to(tmp_path / "fine.csv")
     assert messages(tmp_path) == [
