@@ -229,10 +229,10 @@ def stock(measures: Measures) -> Rows:
     rows = OnHand.objects.filter(qty__gt=0).select_related("lot__area", "item", "location")
     for row in rows.order_by("lot_id", "location_id").iterator(CHUNK):
         lot = row.lot
-        key = (row.location_id, row.item_id, lot.supplier_lot)
-        code = lot.supplier_lot if key not in seen else f"{lot.supplier_lot}-{lot.strip}"
-        if lot.supplier_lot:
-            seen.add(key)
+        code = _lot_code(row)
+        if code and (row.location_id, row.item_id, code) in seen:
+            code = lot.strip
+        seen.add((row.location_id, row.item_id, code))
         area = lot.area if lot.area and lot.area.location_id == row.location_id else None
         yield cells(
             row.location.code,
@@ -240,13 +240,27 @@ def stock(measures: Measures) -> Rows:
             row.qty,
             measures.base_unit(row.item.code),
             code,
-            lot.received_on,
+            None if _does_not_expire(row) else lot.received_on,
             lot.use_by,
             lot.unit_cost,
             area.code if area else "",
             bool({(lot.pk, None), (lot.pk, row.location_id)} & held),
             lot.state,
         )
+
+
+def _lot_code(row: OnHand) -> str:
+    """The supplier's code. A lot without one goes by our strip number, so that it is known
+    again, unless what it was opened with there says enough."""
+    opened_there = (row.lot.opening_key or "").startswith(f"{row.location.code}|")
+    says_enough = opened_there and not _does_not_expire(row)
+    return row.lot.supplier_lot or ("" if says_enough else row.lot.strip)
+
+
+def _does_not_expire(row: OnHand) -> bool:
+    """Without a use-by although its item has a life: a row with a day of receipt would be
+    given one."""
+    return row.lot.use_by is None and row.item.shelf_life_days is not None
 
 
 KITCHEN_ROWS: dict[str, Callable[[], Rows]] = {

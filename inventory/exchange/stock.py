@@ -5,15 +5,24 @@ from __future__ import annotations
 from collections import Counter, defaultdict
 from collections.abc import Iterator, Sequence
 from datetime import date, datetime
+from decimal import Decimal
 from typing import TYPE_CHECKING, Any
+
+from django.db.models import Q
 
 from inventory.engine.dates import use_by_received
 from inventory.exchange.grammar import Book, Row
 from inventory.exchange.upsert import Tally
-from inventory.models import Hold, Item, Location, Lot, StorageArea
-from inventory.problems import Problem
+from inventory.models import Hold, Item, Location, Lot, OnHand, StorageArea
+from inventory.problems import Problem, Refused
 from inventory.selectors.measures import Measures
-from inventory.services.openings import Opening, opening_problems, post_openings
+from inventory.services.openings import (
+    ROWS_AT_ONCE,
+    Opening,
+    count_instead,
+    opening_problems,
+    post_openings,
+)
 
 if TYPE_CHECKING:
     from django.contrib.auth.models import User
@@ -27,17 +36,53 @@ BY_LIFE = "~"
 def store_stock(book: Book, measures: Measures, *, by: User | None, at: datetime) -> Tally:
     """Post what is not there yet; inside the transaction of the load."""
     openings = [opening for _, opening in _openings(book, measures)]
-    made = post_openings(openings, by=by, at=at)
+    here = _here_already(openings)
+    if problems := [count_instead(*found) for found in here.values() if found[0].qty != found[1]]:
+        raise Refused(problems)
+    made = post_openings([one for one in openings if one.key not in here], by=by, at=at)
     return Tally(added=made, same=len(openings) - made)
 
 
 def stock_problems(book: Book, measures: Measures) -> Iterator[Problem]:
     """Rows that differ from what was opened before: count it instead. Rows of items or
     places that are not stored yet cannot differ."""
-    rows = {opening.key: row for row, opening in _openings(book, measures)}
-    openings = [opening for _, opening in _openings(book, measures)]
-    for opening, problem in opening_problems(openings):
-        yield rows[opening.key].problem("qty", problem.message, problem.code)
+    rows = {opening.key: (row, opening) for row, opening in _openings(book, measures)}
+    openings = [opening for _, opening in rows.values()]
+    here = _here_already(openings)
+    for key, (opening, before) in here.items():
+        if opening.qty != before:
+            problem = count_instead(opening, before)
+            yield rows[key][0].problem("qty", problem.message, problem.code)
+    for opening, problem in opening_problems([one for one in openings if one.key not in here]):
+        yield rows[opening.key][0].problem("qty", problem.message, problem.code)
+
+
+def _here_already(openings: Sequence[Opening]) -> dict[str, tuple[Opening, Decimal]]:
+    """Rows whose lot, by the supplier's code or our strip number, came to the location in
+    another way than by an opening balance there, with what is on hand of it."""
+    opened = set(Lot.objects.exclude(opening_key=None).values_list("opening_key", flat=True))
+    coded = [one for one in openings if one.supplier_lot and one.key not in opened]
+    found: dict[str, tuple[Opening, Decimal]] = {}
+    for start in range(0, len(coded), ROWS_AT_ONCE):
+        some = coded[start : start + ROWS_AT_ONCE]
+        there = _on_hand_by_code([one.supplier_lot for one in some])
+        for one in some:
+            key = one.location.pk, one.item.pk, one.supplier_lot
+            if key in there:
+                found[one.key] = one, there[key]
+    return found
+
+
+def _on_hand_by_code(codes: Sequence[str]) -> dict[tuple[int, int, str], Decimal]:
+    """On hand by location, item and code; a code that several lots bear stands for all."""
+    rows = OnHand.objects.filter(Q(lot__supplier_lot__in=codes) | Q(lot__strip__in=codes))
+    found: dict[tuple[int, int, str], Decimal] = defaultdict(Decimal)
+    for place, item, code, strip, qty in rows.values_list(
+        "location_id", "item_id", "lot__supplier_lot", "lot__strip", "qty"
+    ):
+        for name in {code, strip}:
+            found[place, item, name] += qty
+    return dict(found)
 
 
 def double_lots(book: Book) -> Iterator[Problem]:

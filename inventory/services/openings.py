@@ -104,10 +104,11 @@ def _differing(
     for opening in openings:
         before = known.get(opening.key, opening.qty)
         if before != opening.qty:
-            yield opening, _count_instead(opening, before)
+            yield opening, count_instead(opening, before)
 
 
-def _count_instead(opening: Opening, before: Decimal) -> Problem:
+def count_instead(opening: Opening, before: Decimal) -> Problem:
+    """``before``: what is there in base units, instead of what the row says."""
     return Problem(
         "opened_already",
         f"{opening.item} at {opening.location} was opened with "

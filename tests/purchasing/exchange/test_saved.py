@@ -11,11 +11,12 @@ import openpyxl
 import pytest
 from django.utils import timezone
 
-from inventory.models import Item, Lot, OnHand, StorageArea
+from inventory.models import Item, Location, Lot, OnHand, StorageArea
 from inventory.problems import Refused
 from purchasing.exchange.workbook import load_sheets
 from purchasing.models import Offer, OrderLine, PurchaseOrder
-from tests.purchasing.exchange.books import Sheets, clear, raw, rows, run, small
+from tests.factories import lot, receive
+from tests.purchasing.exchange.books import Sheets, clear, dump, raw, rows, run, small
 
 pytestmark = pytest.mark.django_db
 both_kinds = pytest.mark.parametrize("name", ["saved", "saved.xlsx"], ids=["csv", "xlsx"])
@@ -212,3 +213,63 @@ def test_what_is_retired_is_left_out_unless_it_is_coming(name: str, tmp_path: Pa
     moved(tmp_path / name)
     assert not Offer.objects.filter(sku="LK10").exists()
     assert Offer.objects.filter(item__code="OIL").exists(), "PO-8 brings it"
+
+
+def goods_in() -> tuple[Lot, Lot]:
+    """A delivery with the supplier's code and one without, at the commissary."""
+    place, leek = Location.objects.get(code="COM"), Item.objects.get(code="LEEK")
+    return (
+        lot(4000, at=place, of=leek, supplier_lot="D-1", use_by=date(2026, 3, 8)),
+        lot(2500, at=place, of=leek, use_by=date(2026, 3, 9)),
+    )
+
+
+def test_what_was_delivered_here_is_not_opened_once_more(tmp_path: Path) -> None:
+    load(small())
+    goods_in()
+    before = dump()
+    assert run("save_workbook", tmp_path / "saved").status == 0
+    assert run("load_workbook", tmp_path / "saved").status == 0
+    assert dump() == before
+
+
+def test_what_was_sent_to_a_truck_is_not_opened_there(tmp_path: Path) -> None:
+    load(small())
+    van = Location.objects.get(code="VAN1")
+    for row in OnHand.objects.filter(location__code="COM", item__code="OIL")[:1]:
+        receive(row.lot, van, 500)
+    before = dump()
+    assert run("save_workbook", tmp_path / "saved").status == 0
+    assert run("load_workbook", tmp_path / "saved").status == 0
+    assert dump() == before
+
+
+def test_another_quantity_of_a_delivery_is_counted_instead() -> None:
+    load(small())
+    goods_in()
+    row = {**small()["stock"][0], "lot": "D-1", "qty": "3"}
+    with pytest.raises(Refused, match=r"stock!2 qty: .*4000 g, not 3000 g.*count it instead"):
+        load({"stock": [row]})
+
+
+@both_kinds
+def test_deliveries_come_back_as_stock(name: str, tmp_path: Path) -> None:
+    load(small())
+    goods_in()
+    before = facts()
+    moved(tmp_path / name)
+    assert facts() == before
+
+
+@both_kinds
+def test_what_does_not_expire_stays_so_although_its_item_has_a_life(
+    name: str, tmp_path: Path
+) -> None:
+    load(small())
+    load({"items": [{**small()["items"][1], "shelf_life_days": "300"}]})
+    assert run("save_workbook", tmp_path / name).status == 0
+    before = dump()
+    assert run("load_workbook", tmp_path / name).status == 0
+    assert dump() == before
+    moved(tmp_path / f"again {name}")
+    assert set(Lot.objects.filter(item__code="OIL").values_list("use_by", flat=True)) == {None}
