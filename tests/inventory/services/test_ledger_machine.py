@@ -30,7 +30,7 @@ from tests.inventory.services.ledger_model import (
     Moved,
 )
 
-EXAMPLES, STEPS = 110, 120
+EXAMPLES, STEPS = 160, 120
 BECOMES = {"open": "opened", "thaw": "thawing", "freeze": "frozen"}
 
 # Awkward on purpose: thirds and tenths that binary numbers cannot hold.
