@@ -303,10 +303,9 @@ def _fact(fact: tuple[object, ...] | None) -> str:
 
 
 def _receipts() -> Iterator[Row]:
-    total = sum(
-        (F(part) for part in ("rejected", "substituted", "to_follow", "cancelled")), F("accepted")
-    )
-    for line in ReceiptLine.objects.exclude(expected=total - F("over")).select_related("item"):
+    parts = F("accepted") + F("rejected") + F("substituted") + F("to_follow") + F("cancelled")
+    lines = ReceiptLine.objects.alias(parts=parts).exclude(parts=F("expected") + F("over"))
+    for line in lines.select_related("item"):
         yield {"receipt_line": str(line.pk), "item": line.item.code}
 
 
