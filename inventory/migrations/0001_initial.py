@@ -607,7 +607,7 @@ class Migration(migrations.Migration):
         ),
         migrations.AddConstraint(
             model_name='batch',
-            constraint=models.CheckConstraint(condition=models.Q(models.Q(('finished_at__isnull', True), ('lot__isnull', True), ('made_qty__isnull', True)), models.Q(('finished_at__isnull', False), ('lot__isnull', False), ('made_qty__gte', 0)), _connector='OR'), name='batch_finished_has_a_lot'),
+            constraint=models.CheckConstraint(condition=models.Q(models.Q(('finished_at__isnull', True), ('lot__isnull', True), ('made_qty__isnull', True)), models.Q(('finished_at__isnull', False), ('lot__isnull', False), ('made_qty__gte', 0), ('made_qty__isnull', False)), _connector='OR'), name='batch_finished_has_a_lot'),
         ),
         migrations.AddConstraint(
             model_name='recipeline',
@@ -699,7 +699,7 @@ class Migration(migrations.Migration):
         ),
         migrations.AddConstraint(
             model_name='transferline',
-            constraint=models.CheckConstraint(condition=models.Q(models.Q(('arrived__isnull', True), ('missing__isnull', True)), models.Q(('arrived__gte', 0), ('missing__gte', 0), ('sent', django.db.models.expressions.CombinedExpression(models.F('arrived'), '+', models.F('missing')))), _connector='OR'), name='transfer_sent_is_arrived_and_missing', violation_error_message='Sent is arrived plus missing.'),
+            constraint=models.CheckConstraint(condition=models.Q(models.Q(('arrived__isnull', True), ('missing__isnull', True)), models.Q(('arrived__gte', 0), ('arrived__isnull', False), ('missing__gte', 0), ('missing__isnull', False), ('sent', django.db.models.expressions.CombinedExpression(models.F('arrived'), '+', models.F('missing')))), _connector='OR'), name='transfer_sent_is_arrived_and_missing', violation_error_message='Sent is arrived plus missing.'),
         ),
         migrations.AddIndex(
             model_name='unexplaineduse',

@@ -29,7 +29,13 @@ class Batch(models.Model):
             models.CheckConstraint(
                 name="batch_finished_has_a_lot",
                 condition=Q(finished_at__isnull=True, made_qty__isnull=True, lot__isnull=True)
-                | Q(finished_at__isnull=False, made_qty__gte=0, lot__isnull=False),
+                | Q(
+                    finished_at__isnull=False,
+                    # a check that comes to null lets the row pass
+                    made_qty__isnull=False,
+                    made_qty__gte=0,
+                    lot__isnull=False,
+                ),
             ),
         ]
 

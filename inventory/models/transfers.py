@@ -75,7 +75,14 @@ class TransferLine(models.Model):
             models.CheckConstraint(
                 name="transfer_sent_is_arrived_and_missing",
                 condition=Q(arrived__isnull=True, missing__isnull=True)
-                | Q(arrived__gte=0, missing__gte=0, sent=F("arrived") + F("missing")),
+                # a check that comes to null lets the row pass: nulls are told apart first
+                | Q(
+                    arrived__isnull=False,
+                    missing__isnull=False,
+                    arrived__gte=0,
+                    missing__gte=0,
+                    sent=F("arrived") + F("missing"),
+                ),
                 violation_error_message="Sent is arrived plus missing.",
             ),
         ]
