@@ -105,6 +105,9 @@ class LedgerMachine(LedgerBeside):
 
     @rule(item=items, place=places, qty=quantities)
     def report(self, item: str, place: str, qty: int) -> None:
+        self.report_said(item, place, qty)
+
+    def report_said(self, item: str, place: str, qty: int) -> None:
         now = self.tick("report")
         use = ModelUse(item, place, qty, self.minute, self.day)
         moves, left = self.model.draw(use)
@@ -141,6 +144,14 @@ class LedgerMachine(LedgerBeside):
     def arrive_late(self, load: int, missing: int) -> None:
         """It arrived when it was sent, and is written down only now."""
         self.load_arrives(load, missing, self.tick("arrive_late"), late=True)
+
+    @precondition(lambda self: self.loads)
+    @rule(load=which, more=quantities)
+    def arrive_late_after_use(self, load: int, more: int) -> None:
+        """The load explains a part of what was used out of it, and more, before it was known."""
+        _, place, lot, sent, _ = self.loads[sorted(self.loads)[load % len(self.loads)]]
+        self.report_said(self.model.lots[lot].item, place, sent + more)
+        self.load_arrives(load, 0, self.tick("arrive_late_after_use"), late=True)
 
     def load_arrives(self, load: int, missing: int, now: datetime, late: bool) -> None:
         number = sorted(self.loads)[load % len(self.loads)]
