@@ -109,3 +109,5 @@ class ReorderInputs:
     policy: Policy
     approved_value: dict[tuple[str, str, date], Decimal] = field(default_factory=dict)
     used_today: dict[tuple[str, str], float] = field(default_factory=dict)  # location, item
+    # location, item of all past usage: such a pair is considered, needed or not (R1)
+    used_before: frozenset[tuple[str, str]] = frozenset()

@@ -125,7 +125,8 @@ class _Run:
     def considered(self, choices: Choices, levels: LevelPlan) -> Choices:
         """Pairs that may be bought and have a par row, usage, a booking or stock (R1)."""
         lots = (*self.inputs.kitchen.lots, *levels.aboard)
-        reason = {*self.pars.rows, *levels.draws, *((lot.location, lot.item) for lot in lots)}
+        held = ((lot.location, lot.item) for lot in lots)
+        reason = {*self.pars.rows, *levels.draws, *held, *self.inputs.used_before}
         return {pair: offers for pair, offers in choices.items() if pair in reason}
 
     def book(self, horizon: Horizon, demand: DemandPaths, levels: LevelPlan) -> LineBook:

@@ -33,7 +33,7 @@ class Gathered:
 
 
 def reorder_inputs(as_of: datetime) -> Gathered:
-    """Everything a run needs, read outside any transaction."""
+    """Everything a run needs. Call it inside ``snapshot.one_snapshot``."""
     digest = on_order.orders_digest()
     house = business()
     today = BusinessClock(house.time_zone).day_of(int(as_of.timestamp()))
@@ -41,6 +41,8 @@ def reorder_inputs(as_of: datetime) -> Gathered:
     places = kitchen.places()
     suppliers = supply.suppliers()
     lines = list(on_order.lines_on_order(as_of))
+    history = history_before(today, measures)
+    used = zip(history.usage["location"], history.usage["item"], strict=True)
     return Gathered(
         ReorderInputs(
             kitchen=Kitchen(
@@ -55,13 +57,14 @@ def reorder_inputs(as_of: datetime) -> Gathered:
                 menus=kitchen.menus(),
                 load_outs=transfers.load_outs_from(today),
             ),
-            history=history_before(today, measures),
+            history=history,
             suppliers=suppliers,
             offers=supply.offers(measures),
             pars=supply.pars(measures),
             policy=_policy(house),
             approved_value=on_order.committed_value(lines),
             used_today=used_on(today, measures),
+            used_before=frozenset(used),
         ),
         measures,
         digest,

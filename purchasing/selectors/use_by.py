@@ -24,6 +24,7 @@ from inventory.models import Hold, OnHand
 from inventory.selectors.business import business
 from inventory.selectors.measures import Measures
 from inventory.selectors.on_hand import stock_at
+from inventory.selectors.snapshot import one_snapshot
 from purchasing.engine.levels import LevelPlan, plan_levels
 from purchasing.engine.pars import ParBook
 from purchasing.selectors.reorder_inputs import Gathered, reorder_inputs
@@ -62,16 +63,18 @@ def lots_at_risk(
     use-by, then strip number. ``at``: the moment of ``day`` that is looked at (None: as it
     begins). A fixed number of queries, plus the forecast."""
     moment = at or _start_of(day)
-    gathered = reorder_inputs(moment)
+    with one_snapshot():
+        gathered = reorder_inputs(moment)
+        stock = stock_at(moment, day)
+        held: set[tuple[int, int | None]] = set(
+            Hold.objects.open_at(moment).values_list("lot_id", "location_id")
+        )
     risks = _risks(gathered, moment, day, days, seed)
-    held: set[tuple[int, int | None]] = set(
-        Hold.objects.open_at(moment).values_list("lot_id", "location_id")
-    )
     costs = _costs(gathered, day)
     last = day + timedelta(days=days)
     lots = [
         _lot(row, qty, day, held, risks, costs)
-        for row, qty in stock_at(moment, day)
+        for row, qty in stock
         if qty > 0
         and row.lot.use_by is not None
         and row.lot.use_by <= last

@@ -22,6 +22,7 @@ from inventory.engine.dates import BusinessClock
 from inventory.models import Item, Location
 from inventory.problems import Problem, Refused
 from inventory.selectors.measures import Measures
+from inventory.selectors.snapshot import one_snapshot
 from inventory.services.turns import one_at_a_time
 from purchasing.engine.consolidate import DraftOrder
 from purchasing.engine.inputs import ReorderInputs
@@ -79,7 +80,8 @@ def draw_up_orders(
     scope = scope or Scope()
     check_scope(scope)
     for _ in range(TRIES):
-        gathered = reorder_inputs(as_of)
+        with one_snapshot():
+            gathered = reorder_inputs(as_of)
         plan = plan_orders(gathered.inputs, as_of=int(as_of.timestamp()), seed=seed)
         work = _Work(gathered, plan, as_of, seed, scope)
         numbers = _numbers(work.wanted) if dry_run else work.write()
@@ -287,6 +289,7 @@ def inputs_digest(inputs: ReorderInputs) -> str:
         inputs.pars,
         inputs.policy,
         inputs.approved_value,
+        inputs.used_before,
         sorted(inputs.used_today.items()),
     ):
         digest.update(_stable(part).encode())

@@ -94,6 +94,14 @@ def test_the_run_keeps_every_pair_that_it_considered() -> None:
     assert RunLine.objects.filter(cases__gt=0).count() == len(AT_FIRST)
 
 
+def test_a_pair_is_considered_for_usage_long_ago() -> None:
+    assert not [one for one in answered()["not_ordered"] if one["item"] == "LENTIL"]
+    used = {"location": "CAFE", "date": "2025-03-01", "item": "LENTIL", "qty": "0", "unit": "kg"}
+    load(usage=[used])
+    left = [one for one in answered()["not_ordered"] if one["item"] == "LENTIL"]
+    assert [(one["location"], one["reasons"]["on_hand"]) for one in left] == [("CAFE", "0")]
+
+
 def test_the_same_run_again_answers_alike_and_changes_no_row() -> None:
     first, rows = command(), dump()
     second = command()
