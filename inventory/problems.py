@@ -29,3 +29,7 @@ class Refused(Exception):
             (problems,) if isinstance(problems, Problem) else tuple(problems)
         )
         super().__init__("\n".join(problem.message for problem in self.problems))
+
+
+class NotThere(Exception):
+    """No such thing, or not for this person: the answer is the same for both."""

@@ -9,10 +9,10 @@ from datetime import datetime
 from decimal import Decimal
 from typing import TYPE_CHECKING
 
-from django.db import transaction
 from django.db.models import Sum
 
 from inventory.models import Location, Lot, Movement, OnHand
+from inventory.services.acts import one_act
 from inventory.services.ledger import Entry, post
 from inventory.services.unexplained import explain, still_unexplained
 
@@ -31,7 +31,7 @@ class Counted:
     typed_unit: str = ""
 
 
-@transaction.atomic(durable=True)
+@one_act
 def post_count(
     lines: Sequence[Counted],
     *,

@@ -6,11 +6,11 @@ from collections.abc import Iterable, Sequence
 from datetime import datetime, timedelta
 from typing import TYPE_CHECKING
 
-from django.db import transaction
 from django.db.models import Max
 
 from inventory.models import Hold, Location, Lot, Movement, OnHand, StorageArea
 from inventory.problems import Problem, Refused
+from inventory.services.acts import one_act
 from inventory.services.ledger import demand_transaction
 from inventory.services.log import note
 from inventory.services.usable import USES
@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from django.contrib.auth.models import User
 
 
-@transaction.atomic(durable=True)
+@one_act
 def hold_lot(
     lot: Lot,
     *,
@@ -37,7 +37,7 @@ def hold_lot(
     return _hold([lot], location, reason, note_text, by, at)
 
 
-@transaction.atomic(durable=True)
+@one_act
 def hold_area(
     area: StorageArea,
     *,
@@ -52,7 +52,7 @@ def hold_area(
     return _hold(lots, area.location, reason, note_text, by, at)
 
 
-@transaction.atomic(durable=True)
+@one_act
 def release_hold(hold_id: int, *, why: str, by: User | None, at: datetime) -> Hold:
     """End a hold. Refused if it has ended already."""
     hold = Hold.objects.select_related("lot__item", "location").get(pk=hold_id)

@@ -21,6 +21,7 @@ from django.db.models import F
 from inventory.fields import Quantity, exact
 from inventory.models import Location, Lot, Movement, OnHand
 from inventory.problems import Problem, Refused
+from inventory.services.acts import one_act
 from inventory.services.usable import Permit, needed_permit
 from inventory.services.wording import amount, of_lot
 
@@ -181,7 +182,7 @@ def _too_little(entry: Entry, change: Decimal) -> Problem:
     )
 
 
-@transaction.atomic(durable=True)
+@one_act
 def reverse_movement(
     movement_id: int, *, reason: str, by: User | None, at: datetime
 ) -> list[Movement]:

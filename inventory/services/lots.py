@@ -9,13 +9,12 @@ from decimal import Decimal
 from enum import StrEnum
 from typing import TYPE_CHECKING
 
-from django.db import transaction
-
 from inventory.engine.dates import Freeze, last_day_by_date_mark, use_by_changed
 from inventory.engine.strips import strips
 from inventory.models import Counter, Location, Lot, Movement, StorageArea
 from inventory.problems import Problem, Refused
 from inventory.selectors.business import business
+from inventory.services.acts import one_act
 from inventory.services.counters import locked_counter
 from inventory.services.holds import copy_holds
 from inventory.services.ledger import Entry, post
@@ -71,7 +70,7 @@ def new_lots(lots: Sequence[Lot]) -> list[Lot]:
     return Lot.objects.bulk_create(lots, batch_size=_ROWS_AT_ONCE)
 
 
-@transaction.atomic(durable=True)
+@one_act
 def split_lot(part: Part, *, happened_at: datetime, by: User | None, at: datetime) -> Lot:
     """Open, thaw, freeze or portion: move a part to a child lot with its own use-by.
 

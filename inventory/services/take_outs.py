@@ -7,9 +7,8 @@ from datetime import datetime
 from decimal import Decimal
 from typing import TYPE_CHECKING
 
-from django.db import transaction
-
 from inventory.models import Location, Lot, Movement
+from inventory.services.acts import one_act
 from inventory.services.ledger import Entry, post
 from inventory.services.usable import Permit
 
@@ -31,14 +30,14 @@ class Known:
     typed_unit: str = ""
 
 
-@transaction.atomic(durable=True)
+@one_act
 def take_out(known: Known, *, reason: str, waste: bool, by: User | None, at: datetime) -> Movement:
     """Not sold: thrown away, eaten, tasted or given away. Waste is always allowed, on hold
     and past use-by as well. Refused if there is not that much."""
     return _post(known, Movement.Kind.TAKE_OUT, reason, waste, by, at)
 
 
-@transaction.atomic(durable=True)
+@one_act
 def use_from_lot(known: Known, *, by: User | None, at: datetime) -> Movement:
     """Used from this very lot. Refused if there is not that much, or if the lot is on hold or
     past use-by and no manager allowed it."""

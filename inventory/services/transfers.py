@@ -8,10 +8,9 @@ from datetime import date, datetime
 from decimal import Decimal
 from typing import TYPE_CHECKING
 
-from django.db import transaction
-
 from inventory.models import Location, Lot, Movement, Stop, Transfer, TransferLine
 from inventory.problems import Problem, Refused
+from inventory.services.acts import one_act
 from inventory.services.counters import next_number
 from inventory.services.ledger import Entry, post, reverse
 from inventory.services.log import note
@@ -36,7 +35,7 @@ class Load:
     permit: Permit | None = field(default=None)
 
 
-@transaction.atomic(durable=True)
+@one_act
 def send_load(load: Load, *, happened_at: datetime, by: User | None, at: datetime) -> Transfer:
     """Goods leave. Refused if they are not there, or not usable and nobody allowed it."""
     transfer = Transfer.objects.create(
@@ -61,7 +60,7 @@ def send_load(load: Load, *, happened_at: datetime, by: User | None, at: datetim
     return transfer
 
 
-@transaction.atomic(durable=True)
+@one_act
 def load_arrived(
     number: str,
     *,
@@ -91,7 +90,7 @@ def load_arrived(
     return transfer
 
 
-@transaction.atomic(durable=True)
+@one_act
 def call_back(number: str, *, reason: str, by: User | None, at: datetime) -> Transfer:
     """It never left: what is on its way goes back on hand where it came from."""
     transfer = _locked(number)
@@ -104,7 +103,7 @@ def call_back(number: str, *, reason: str, by: User | None, at: datetime) -> Tra
     return transfer
 
 
-@transaction.atomic(durable=True)
+@one_act
 def undo_arrival(number: str, *, reason: str, by: User | None, at: datetime) -> Transfer:
     """It is still on its way. Refused if some of it is no longer where it arrived."""
     transfer = _locked(number)

@@ -10,13 +10,13 @@ from datetime import datetime
 from decimal import Decimal
 from typing import TYPE_CHECKING
 
-from django.db import transaction
 from django.db.models import Sum
 
 from inventory.engine.fefo import LotOnHand, pick
 from inventory.models import Item, Location, Lot, Movement, OnHand, UnexplainedUse
 from inventory.problems import Problem, Refused
 from inventory.selectors.business import business
+from inventory.services.acts import one_act
 from inventory.services.ledger import Entry, demand_transaction, post
 from inventory.services.unexplained import explain, still_unexplained
 from inventory.services.usable import Holds
@@ -48,13 +48,13 @@ class Drawn:
     unexplained: list[UnexplainedUse]
 
 
-@transaction.atomic(durable=True)
+@one_act
 def report_use(uses: Sequence[Use], *, by: User | None, at: datetime) -> Drawn:
     """Post what people say was used."""
     return draw(uses, by=by, at=at)
 
 
-@transaction.atomic(durable=True)
+@one_act
 def correct_use(use: Use, *, by: User | None, at: datetime) -> Drawn:
     """Less was used than reported: ``use.qty`` of what ``use.reference`` took is taken back,
     from what no lot covered first, then into the lots it was drawn from."""
