@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 
 from inventory.engine.dates import BusinessClock
@@ -28,6 +28,7 @@ from purchasing.engine.slots import Slot
 NO_DELIVERY = "no_delivery"
 COULD_BE_BOUGHT = "could_be_bought"
 Choices = dict[Pair, tuple[Choice, ...]]
+Decide = Callable[[Sequence[Line], Floats], list[LineDecision]]
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,7 +58,7 @@ class Plan:
 def plan_orders(inputs: ReorderInputs, *, as_of: Instant, seed: int) -> Plan:
     """What to order from whom, for every place that buys, as seen at ``as_of`` (R3). The same
     inputs, moment and seed give the same plan (R15, R16)."""
-    run = _Run.at(inputs, as_of)
+    run = Run.at(inputs, as_of)
     choices = buyable(run.market, run.sourcing)
     horizon = Horizon.of(inputs.kitchen, choices, run.market.today)
     demand = run.demand(horizon, seed)
@@ -80,7 +81,7 @@ def plan_orders(inputs: ReorderInputs, *, as_of: Instant, seed: int) -> Plan:
 
 
 @dataclass(frozen=True, slots=True)
-class _Run:
+class Run:
     """The inputs and what follows from them and the moment alone."""
 
     inputs: ReorderInputs
@@ -91,7 +92,7 @@ class _Run:
     market: Market
 
     @classmethod
-    def at(cls, inputs: ReorderInputs, as_of: Instant) -> _Run:
+    def at(cls, inputs: ReorderInputs, as_of: Instant) -> Run:
         kitchen, clock = inputs.kitchen, BusinessClock(inputs.policy.time_zone)
         pars = ParBook.of(inputs.pars, inputs.policy.default_service_level)
         market = Market.at(_offers(inputs), inputs.suppliers, kitchen, clock=clock, as_of=as_of)
@@ -140,17 +141,24 @@ class _Run:
             paths=len(demand.weights),
         )
 
-    def decisions(self, book: LineBook, considered: Choices, weights: Floats) -> list[LineDecision]:
-        """One of each pair, and where the settings say so a bridge until it comes (R13)."""
+    def decisions(
+        self,
+        book: LineBook,
+        considered: Choices,
+        weights: Floats,
+        decide: Decide = decide_lines,
+    ) -> list[LineDecision]:
+        """One of each pair, and where the settings say so a bridge until it comes (R13).
+        ``decide``: cases by the basis of the par, unless a replay tries another rule."""
 
-        def decide(lines: Sequence[Line]) -> list[LineDecision]:
-            decided = decide_lines(lines, weights)
-            return with_breaks(decided, weights) if self.inputs.policy.price_breaks else decided
+        def decided(lines: Sequence[Line]) -> list[LineDecision]:
+            found = decide(lines, weights)
+            return with_breaks(found, weights) if self.inputs.policy.price_breaks else found
 
-        chosen = _one_per_pair(decide(book.lines(considered)))
+        chosen = _one_per_pair(decided(book.lines(considered)))
         if not self.inputs.policy.bridge:
             return chosen
-        return Bridges(book, self.market, weights, decide).added(chosen)
+        return Bridges(book, self.market, weights, decided).added(chosen)
 
     def minimums(self, demand: DemandPaths) -> Minimums:
         limit = self.inputs.policy.waste_chance_limit
