@@ -116,14 +116,21 @@ def project(qty: Floats, serves: Bools, draws: Floats) -> Projected:
 
     ``qty`` (I, K) or (I, K, P) base units at the start; ``serves`` (I, J, K); ``draws``
     (I, J, P), not negative. A cell of the answer depends on its own stock and path only.
+    """
+    left = np.empty((serves.shape[0], serves.shape[2], draws.shape[2]))
+    left[...] = qty if qty.ndim == 3 else qty[:, :, None]
+    return Projected(draw_down(left, serves, draws), left)
+
+
+def draw_down(left: Floats, serves: Bools, draws: Floats) -> Floats:
+    """(I, J, P) what is short; ``left`` (I, K, P), in one piece, is what is there and becomes
+    what is left.
 
     Loops over draws and, for each, over the first, second, ... lot that serves it, with the
     stocks that have most such lots in front: so no work is spent on lots that do not serve.
     """
-    stocks, lots = serves.shape[0], serves.shape[2]
-    left = np.empty((stocks, lots, draws.shape[2]))
-    left[...] = qty if qty.ndim == 3 else qty[:, :, None]
-    shelves = left.reshape(stocks * lots, draws.shape[2])
+    stocks, lots, paths = left.shape
+    shelves = left.reshape(stocks * lots, paths)
     short = np.empty_like(draws)
     serving_first = np.argsort(~serves, axis=2, kind="stable")
     places = serving_first + (np.arange(stocks) * lots)[:, None, None]
@@ -134,7 +141,7 @@ def project(qty: Floats, serves: Bools, draws: Floats) -> Projected:
             having = int(np.count_nonzero(counts > nth))
             _take(shelves, at[:having, nth], want[:having])
         short[most_first, j] = want
-    return Projected(short, left)
+    return short
 
 
 def _take(shelves: Floats, at: npt.NDArray[np.intp], want: Floats) -> None:
