@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from datetime import date
+from decimal import Decimal
 from typing import Any
 
 from django.conf import settings
@@ -56,6 +58,12 @@ class PurchaseOrder(models.Model):
     approved_by = models.ForeignKey(
         settings.AUTH_USER_MODEL, models.PROTECT, null=True, blank=True, related_name="+"
     )
+    # A person let this delivery pass: later runs leave the draft alone.
+    skipped_at = models.DateTimeField(null=True, blank=True)
+    skipped_by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, models.PROTECT, null=True, blank=True, related_name="+"
+    )
+    skipped_why = models.CharField(max_length=120, blank=True)
     sent_at = models.DateTimeField(null=True, blank=True)
     received_at = models.DateTimeField(null=True, blank=True)
     settled_at = models.DateTimeField(null=True, blank=True)
@@ -113,6 +121,9 @@ class OrderLine(models.Model):
     confirmed_cases = models.PositiveIntegerField(null=True, blank=True)
     received_cases = Quantity(default=0)
     given_up_cases = Quantity(default=0)
+    comes_on = models.DateField(
+        null=True, blank=True, help_text="The supplier's word where it is not the order's day."
+    )
     reasons: models.JSONField[Any, Any] = models.JSONField(default=dict, blank=True)
 
     class Meta:
@@ -132,9 +143,25 @@ class OrderLine(models.Model):
     def __str__(self) -> str:
         return f"{self.cases} x {self.item}"
 
+    @property
+    def value(self) -> Decimal:
+        """Not rounded; nominal weight where it is catch weight."""
+        return self.cases * self.price * self.priced_units
+
+    @property
+    def due(self) -> date:
+        """The day on which it is expected; of a line read with its order."""
+        return self.comes_on or self.order.delivery
+
+
+class SendingQuerySet(models.QuerySet["Sending"]):
+    def waiting(self) -> SendingQuerySet:
+        return self.filter(sent_at__isnull=True, stopped_at__isnull=True)
+
 
 class Sending(models.Model):
-    """One way in which an order left; claimed, sent, marked."""
+    """One way in which an order left; claimed, sent, marked. What is neither sent nor stopped
+    waits: the row is the outbox. ``tries`` above 1: it may have been sent before."""
 
     class How(models.TextChoices):
         EMAIL = "email", "e-mail"
@@ -153,9 +180,19 @@ class Sending(models.Model):
     claimed_until = models.DateTimeField(null=True, blank=True)
     sent_at = models.DateTimeField(null=True, blank=True)
     failure = models.CharField(max_length=300, blank=True)
+    tries = models.PositiveIntegerField(default=0)
+    stopped_at = models.DateTimeField(null=True, blank=True)
+
+    objects = SendingQuerySet.as_manager()
 
     class Meta:
         constraints = [
+            models.UniqueConstraint(
+                fields=["order"],
+                condition=Q(sent_at__isnull=True, stopped_at__isnull=True),
+                name="one_sending_waits",
+                violation_error_message="This order is on its way already.",
+            ),
             models.CheckConstraint(
                 name="sending_after_asking",
                 condition=Q(sent_at__isnull=True) | Q(sent_at__gte=F("asked_at")),

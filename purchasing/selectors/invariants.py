@@ -283,7 +283,7 @@ def _inbound() -> Iterator[Row]:
         f"order:{line.order.number}:{line.offer_id}": (
             line.item_id,
             line.order.location_id,
-            line.order.delivery,
+            line.due,
             still_to_come(line),
         )
         for line in lines

@@ -53,8 +53,8 @@ def _coming(
     if qty <= 0:
         return None
     supplier = suppliers.get(order.supplier.code)
-    late = order.delivery < today
-    day: date | None = order.delivery
+    late = line.due < today
+    day: date | None = line.due
     if late:
         place = places[order.location.code]
         day = first_delivery_from(today, supplier, place) if supplier else None

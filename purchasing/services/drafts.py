@@ -79,17 +79,21 @@ class DraftWriter:
         for key in sorted(orders):
             self._write_order(orders[key])
         for key, draft in sorted(self._drafts.items()):
-            if key not in orders and in_scope(key[0], key[1]) and not self._is_missed(draft):
+            if key not in orders and in_scope(key[0], key[1]) and not self._stays(draft):
                 self._empty(draft)
 
-    def _is_missed(self, draft: PurchaseOrder) -> bool:
+    def _stays(self, draft: PurchaseOrder) -> bool:
         """A draft whose cutoff is past stays until its delivery day is over: until then
-        something can still be done."""
+        something can still be done. So does one that a person skipped."""
+        if draft.skipped_at is not None:
+            return draft.delivery >= self._today
         closes = draft.last_order_by or draft.order_by
         return closes is not None and closes < self._at and draft.delivery >= self._today
 
     def _write_order(self, order: WantedOrder) -> None:
         draft = self._drafts.get(order.key)
+        if draft is not None and draft.skipped_at is not None:
+            return  # a person let this delivery pass
         if draft is None:
             if order.lines:
                 self._create(order)

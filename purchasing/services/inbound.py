@@ -24,6 +24,6 @@ def _expected(line: OrderLine) -> Expected:
         source=f"{order.supplier.name}, order {order.number}",
         item=line.item,
         location_id=order.location_id,
-        due=order.delivery,
+        due=line.due,
         qty=still_to_come(line) if order.is_coming else still_to_come(line) * 0,
     )

@@ -134,6 +134,7 @@ CASES = [
     Case("order_line_positive_pack", tables.OrderLine, {"priced_units": 0}),
     Case("order_line_cases_not_negative", tables.OrderLine, {"received_cases": MINUS}),
     Case("order_line_cases_not_negative", tables.OrderLine, {"given_up_cases": MINUS}),
+    Case("one_sending_waits", tables.Sending, twice=True),
     Case("sending_after_asking", tables.Sending, {"sent_at": NOW - timedelta(seconds=1)}),
     Case("receipt_names_its_source", tables.Receipt, {"supplier": None}),
     Case("receipt_line_adds_up", tables.ReceiptLine, {"accepted": 1}),
