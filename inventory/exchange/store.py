@@ -69,16 +69,9 @@ def store_kitchen(book: Book) -> dict[str, Tally]:
             for row in book["storage_areas"]
         ),
     )
-    done["items"] = _items(book)
+    done["items"] = store_items(book)
     items = item_ids()
-    done["item_units"] = upsert(
-        ItemUnit,
-        ("item_id", "word"),
-        (
-            Wanted((items[row["item"]], row["unit"]), facts(row, "qty", "of_unit"))
-            for row in book["item_units"]
-        ),
-    )
+    done["item_units"] = store_item_units(book, items)
     done["menu"] = _menu(book, places, items)
     done["recipes"] = _recipes(book, places, items)
     done["recipe_lines"] = _recipe_lines(book, items)
@@ -124,7 +117,8 @@ _ALLERGENS = {
 }
 
 
-def _items(book: Book) -> Tally:
+def store_items(book: Book) -> Tally:
+    """With their allergen words."""
     tally = upsert(
         Item,
         ("code",),
@@ -132,6 +126,17 @@ def _items(book: Book) -> Tally:
     )
     _allergens(book["items"], item_ids())
     return tally
+
+
+def store_item_units(book: Book, items: Ids) -> Tally:
+    return upsert(
+        ItemUnit,
+        ("item_id", "word"),
+        (
+            Wanted((items[row["item"]], row["unit"]), facts(row, "qty", "of_unit"))
+            for row in book["item_units"]
+        ),
+    )
 
 
 def _allergens(rows: Iterable[Row], items: Ids) -> None:

@@ -39,7 +39,7 @@ def store_purchasing(book: Book) -> dict[str, Tally]:
             for row in book["price_breaks"]
         ),
     )
-    done["pars"] = _pars(book)
+    done["pars"] = store_pars(book)
     return done
 
 
@@ -69,7 +69,7 @@ def _offers(book: Book, suppliers: dict[str, int]) -> Tally:
     return Tally(tally.added, tally.changed + prices.changed, tally.same)
 
 
-def _pars(book: Book) -> Tally:
+def store_pars(book: Book) -> Tally:
     items, places = item_ids(), location_ids()
 
     def wanted(row: Row) -> Wanted:

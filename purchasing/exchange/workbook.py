@@ -52,7 +52,7 @@ class LoadReport:
 
 def check_workbook(path: Path) -> LoadReport:
     """Only look. Raises ``Refused`` with every problem of the whole workbook."""
-    return LoadReport(warnings=tuple(_checked(read_book(path)).warnings))
+    return LoadReport(warnings=tuple(checked_book(read_book(path)).warnings))
 
 
 def load_workbook(path: Path, *, by: User | None, at: datetime) -> LoadReport:
@@ -63,13 +63,14 @@ def load_workbook(path: Path, *, by: User | None, at: datetime) -> LoadReport:
 
 def load_sheets(raw: Iterable[RawSheet], *, by: User | None, at: datetime) -> LoadReport:
     """Reading and checking happen outside the transaction, which is short."""
-    book = _checked(raw)
+    book = checked_book(raw)
     with transaction.atomic(durable=True):
         one_at_a_time("workbook")
         return LoadReport(_stored(book, by, at), tuple(book.warnings))
 
 
-def _checked(raw: Iterable[RawSheet]) -> Book:
+def checked_book(raw: Iterable[RawSheet]) -> Book:
+    """Every rule of the workbook, for a file or a form. Raises ``Refused`` with every problem."""
     book = parse_book(raw, SHEETS)
     sizes = case_sizes_with(book)
     known = known_kitchen(book, sizes)

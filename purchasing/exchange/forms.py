@@ -1,0 +1,75 @@
+"""A form is a workbook of a few rows: the same kinds of cell, the same checks, so that one rule
+lives in one place. What is wrong is said of the form's fields instead of sheet and row."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import replace
+
+from inventory.exchange.book import TextSheet
+from inventory.exchange.grammar import Book
+from inventory.problems import Problem, Refused
+from purchasing.exchange.workbook import checked_book
+
+Rows = Mapping[str, Sequence[Mapping[str, str]]]  # by sheet
+# Sheet, place of the row among the form's rows (from 0), column: the form's field.
+FieldOf = Callable[[str, int, str], str]
+
+# The workbook's columns as the forms call them.
+LABELS: dict[str, str] = {
+    "code": "code",
+    "name": "name",
+    "kind": "kind",
+    "unit": "unit",
+    "storage": "kept",
+    "shelf_life_days": "life as received or made",
+    "shelf_life_opened_days": "life once opened",
+    "shelf_life_thawed_days": "life once thawed",
+    "thaw_hours": "hours to thaw",
+    "grams_per_ml": "grams in 1 ml",
+    "grams_per_each": "grams in one piece",
+    "allergens": "allergens it contains",
+    "allergens_may": "allergens it may contain",
+    "allergens_free": "allergens it is free from",
+    "sale_price": "price it is sold at",
+    "litres_per_unit": "litres one unit takes",
+    "walk_order": "place on the shelf walk",
+    "item_units": "its own units",
+    "qty": "size",
+    "of_unit": "unit of the size",
+    "par": "par",
+    "basis": "what decides",
+    "service_level": "days out of 100 on which it must not run out",
+    "supplied_by": "comes from",
+}
+_COLUMN = re.compile(r"\b(" + "|".join(word for word in LABELS if "_" in word) + r")\b")
+_FIRST_ROW = 2
+
+
+def checked_form(rows: Rows, field_of: FieldOf) -> Book:
+    """The checked rows. Raises ``Refused`` with every problem, each at its field."""
+    sheets = [TextSheet(name, list(texts)) for name, texts in rows.items() if texts]
+    try:
+        return checked_book(sheets)
+    except Refused as refused:
+        raise Refused(list(_of_the_form(refused.problems, field_of))) from refused
+
+
+def _of_the_form(problems: Sequence[Problem], field_of: FieldOf) -> Iterator[Problem]:
+    for problem in problems:
+        sheet, row = problem.data.get("sheet"), problem.data.get("row")
+        if not isinstance(sheet, str) or not isinstance(row, int):
+            yield problem
+            continue
+        column = problem.field
+        place = f"{sheet}!{row} {column}".rstrip() + ": "
+        said = plain(problem.message.removeprefix(place))
+        label = LABELS.get(column, column).capitalize()
+        field = field_of(sheet, row - _FIRST_ROW, column)
+        yield replace(problem, message=f"{label}: {said}.", field=field)
+
+
+def plain(message: str) -> str:
+    """Without the workbook's column names."""
+    return _COLUMN.sub(lambda found: f"'{LABELS[found[0]]}'", message).rstrip(".")

@@ -1,0 +1,19 @@
+"""Which units of an item any row is written in, purchasing's included."""
+
+from __future__ import annotations
+
+from inventory.models import Item
+from inventory.selectors.item_uses import UnitUse, kitchen_uses, uses_in
+from purchasing.models import Offer, Par
+
+
+def unit_uses(item: Item) -> list[UnitUse]:
+    """Nine queries, however many rows there are."""
+    on_sale = Offer.objects.filter(item=item, retired_on__isnull=True)
+    priced = on_sale.exclude(priced_per="case")
+    return [
+        *kitchen_uses(item),
+        *uses_in(on_sale, "pack_unit", "offer"),
+        *uses_in(priced, "priced_per", "price"),
+        *uses_in(Par.objects.filter(item=item), "unit", "par"),
+    ]

@@ -1,0 +1,124 @@
+"""Adding and changing an item: the kitchen's facts, and what purchasing rests on them."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from datetime import datetime
+from fractions import Fraction
+from typing import TYPE_CHECKING
+
+from inventory.engine.units import ItemMeasures
+from inventory.exchange.grammar import Book
+from inventory.models import Item
+from inventory.problems import NotThere, Problem, Refused
+from inventory.roles import Act, Viewer
+from inventory.selectors.measures import CaseSize, item_measures
+from inventory.services import items as kitchen
+from inventory.services.acts import one_act
+from inventory.services.items import Saved
+from purchasing.exchange.forms import checked_form
+from purchasing.models import PurchaseOrder
+from purchasing.selectors.item_uses import unit_uses
+from purchasing.selectors.supply import case_sizes
+from purchasing.services.due import ask_for_fresh_drafts
+from purchasing.services.inbound import tell_kitchen
+
+if TYPE_CHECKING:
+    from django.contrib.auth.models import User
+
+
+@dataclass(frozen=True, slots=True)
+class TypedItem:
+    """A form as typed: ``facts`` by the workbook's columns, ``units`` rows of word, size and
+    unit of the size; rows of blanks are left out by whoever reads the form."""
+
+    facts: Mapping[str, str]
+    units: Sequence[Mapping[str, str]]
+
+
+@one_act
+def change_item(
+    code: str, typed: TypedItem, *, as_read: str, viewer: Viewer, by: User | None, at: datetime
+) -> Saved:
+    """``as_read``: the digest of what the form was filled with."""
+    _may_change_items(viewer)
+    item = Item.objects.filter(code=code).first()
+    if item is None:
+        raise NotThere
+    kitchen.not_stale(item, as_read)
+    sizes = case_sizes()
+    before = item_measures(sizes).of(code)
+    book = _checked(code, typed)
+    saved = kitchen.store_item(
+        book,
+        before=before,
+        after=_measures(book, sizes),
+        uses=unit_uses(item),
+        by=by,
+        at=at,
+    )
+    if saved.changes:
+        _tell_everybody(f"item {code} changed", at)
+    return saved
+
+
+@one_act
+def add_item(typed: TypedItem, *, viewer: Viewer, by: User | None, at: datetime) -> Saved:
+    """Refused where the code is taken, by a retired item too."""
+    _may_change_items(viewer)
+    code = typed.facts.get("code", "").strip()
+    if taken := Item.objects.filter(code=code).first():
+        raise Refused(
+            Problem("code_taken", f"Code: '{code}' is {taken}; choose another code.", "code")
+        )
+    book = _checked(code, typed)
+    after = _measures(book, case_sizes())
+    saved = kitchen.store_item(book, before=None, after=after, uses=(), by=by, at=at)
+    _tell_everybody(f"item {code} added", at)
+    return saved
+
+
+def _may_change_items(viewer: Viewer) -> None:
+    if not viewer.may_everywhere(Act.ITEMS):
+        raise Refused(
+            Problem(
+                "not_allowed",
+                "Items are shared by every location: a buyer or manager of the whole business "
+                "changes them.",
+            )
+        )
+
+
+def _checked(code: str, typed: TypedItem) -> Book:
+    units = [{"item": code, **row} for row in typed.units]
+    return checked_form({"items": [{**typed.facts, "code": code}], "item_units": units}, _field)
+
+
+def _field(sheet: str, row: int, column: str) -> str:
+    return column if sheet == "items" else f"{column}-{row}"
+
+
+def _measures(book: Book, sizes: Mapping[str, CaseSize]) -> ItemMeasures:
+    """The item's units when the form is stored: those it names, and the size of a case."""
+    (row,) = book["items"]
+    own = {unit["unit"]: (Fraction(unit["qty"]), unit["of_unit"]) for unit in book["item_units"]}
+    if row["code"] in sizes:
+        qty, unit = sizes[row["code"]]
+        own = {"case": (Fraction(qty), unit), **own}
+    measures = ItemMeasures(row["name"], row["unit"], own=own)
+    return replace(
+        measures,
+        grams_per_ml=_fraction(row["grams_per_ml"]),
+        grams_per_each=_fraction(row["grams_per_each"]),
+    )
+
+
+def _fraction(value: object) -> Fraction | None:
+    return None if value is None else Fraction(str(value))
+
+
+def _tell_everybody(why: str, at: datetime) -> None:
+    """What is coming has a use-by from the item's life, and drafts rest on units and lives."""
+    tell_kitchen(PurchaseOrder.objects.on_order())
+    ask_for_fresh_drafts(at=at, why=why)
