@@ -17,6 +17,7 @@ REORDER_PRICE_BREAKS  1: a run orders more cases for a lower price where that pa
 from __future__ import annotations
 
 import os
+from datetime import timedelta
 from pathlib import Path
 from typing import Any
 
@@ -37,6 +38,8 @@ INSTALLED_APPS = [
     "django.contrib.contenttypes",
     "django.contrib.sessions",
     "django.contrib.messages",
+    "axes",
+    "django_htmx",
     "whitenoise.runserver_nostatic",
     "django.contrib.staticfiles",
     "config",
@@ -53,6 +56,9 @@ MIDDLEWARE = [
     "django.contrib.auth.middleware.AuthenticationMiddleware",
     "django.contrib.messages.middleware.MessageMiddleware",
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
+    "django_htmx.middleware.HtmxMiddleware",
+    "inventory.web.answers.AnswersMiddleware",
+    "axes.middleware.AxesMiddleware",
 ]
 
 ROOT_URLCONF = "config.urls"
@@ -67,6 +73,7 @@ TEMPLATES: list[dict[str, Any]] = [
                 "django.template.context_processors.request",
                 "django.contrib.auth.context_processors.auth",
                 "django.contrib.messages.context_processors.messages",
+                "purchasing.web.frame.frame",
             ],
         },
     },
@@ -92,6 +99,21 @@ def _database() -> dict[str, Any]:
 
 DATABASES = {"default": _database()}
 DEFAULT_AUTO_FIELD = "django.db.models.BigAutoField"
+
+AUTHENTICATION_BACKENDS = [
+    "axes.backends.AxesStandaloneBackend",
+    "inventory.web.backends.NumberAtDevice",
+    "django.contrib.auth.backends.ModelBackend",
+]
+LOGIN_URL = "sign_in"
+# A kitchen shares one address: the name and the address together are kept out for a while.
+AXES_FAILURE_LIMIT = 5
+AXES_LOCKOUT_PARAMETERS = [["username", "ip_address"]]
+AXES_COOLOFF_TIME = timedelta(minutes=15)
+AXES_LOCKOUT_CALLABLE = "inventory.web.sign_in.kept_out"
+AXES_RESET_ON_SUCCESS = True
+AXES_VERBOSE = False
+MESSAGE_STORAGE = "django.contrib.messages.storage.session.SessionStorage"
 
 PASSWORD_HASHERS = [
     "django.contrib.auth.hashers.Argon2PasswordHasher",

@@ -4,4 +4,7 @@ from __future__ import annotations
 
 from django.urls import include, path
 
-urlpatterns = [path("", include("purchasing.urls"))]
+urlpatterns = [
+    path("", include("inventory.urls")),
+    path("", include("purchasing.urls")),
+]

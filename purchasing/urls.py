@@ -4,6 +4,9 @@ from __future__ import annotations
 
 from django.urls import path
 
-from purchasing.web.plan import plan
+from purchasing.web import the_pass
 
-urlpatterns = [path("", plan, name="plan")]
+urlpatterns = [
+    path("", the_pass.the_pass_page, name="the_pass"),
+    path("all/", the_pass.all_pages, name="all_pages"),
+]

@@ -42,6 +42,13 @@ def manager(place: Location | None = None) -> User:
     return person
 
 
+def member(role: str, place: Location | None = None, **facts: Any) -> User:
+    """A person with one membership; ``place`` None: everywhere."""
+    person = user()
+    Membership.objects.create(user=person, role=role, location=place, **facts)
+    return person
+
+
 def time_zone(name: str) -> None:
     Setting.objects.update_or_create(key="time_zone", defaults={"value": name})
 

@@ -42,6 +42,19 @@ class Membership(models.Model):
         return f"{self.user}: {self.get_role_display()} at {self.location or 'every location'}"
 
 
+class PersonalNumber(models.Model):
+    """Four to eight digits by which a person signs in at a shared device, and nowhere else."""
+
+    user = models.OneToOneField(
+        settings.AUTH_USER_MODEL, models.CASCADE, related_name="personal_number"
+    )
+    digest = models.CharField(max_length=128)
+    set_at = models.DateTimeField()
+
+    def __str__(self) -> str:
+        return f"Personal number of {self.user}"
+
+
 class Device(models.Model):
     """A shared tablet or phone; the person is named by a short personal number at the act."""
 

@@ -21,6 +21,7 @@ from inventory.management.refusing import RefusingCommand
 from inventory.models import Location
 from inventory.selectors.business import business
 from purchasing.exchange.demo import demo_workbook
+from purchasing.exchange.demo.people import FIRST, hire_people
 from purchasing.exchange.workbook import load_sheets
 from purchasing.management.commands._lots import lots_document
 from purchasing.management.commands._moments import moment
@@ -46,7 +47,12 @@ class Command(RefusingCommand):
         call_command("migrate", verbosity=0)
 
     def work(self, **options: Any) -> None:
+        if not settings.DEBUG:
+            raise CommandError(
+                "The demo lets anybody sign in as anybody. Run it with DEBUG=1, on a laptop."
+            )
         self._load(options["as_of"])
+        password = hire_people(at=timezone.now())
         clock = BusinessClock(business().time_zone)
         text = options["as_of"]
         as_of = moment(text, clock) if text else timezone.now().replace(microsecond=0)
@@ -60,7 +66,14 @@ class Command(RefusingCommand):
             soonest = expiring_text(lots_of(lots), today, names(), most=SHOWN_LOTS)
             self.stdout.write(soonest)
         if not options["no_serve"]:
-            self._serve(options["port"], self.stderr if options["as_json"] else self.stdout)
+            told = self.stderr if options["as_json"] else self.stdout
+            if password:
+                told.write(
+                    f"Sign in by pressing a name, or as {FIRST} with the password {password} "
+                    "(shown this once)."
+                )
+            settings.DEMO = True
+            self._serve(options["port"], told)
 
     def _load(self, as_of: str | None) -> None:
         """The scenario is loaded once; later runs plan with what is there."""

@@ -1,0 +1,73 @@
+"""What is due for one person, and when: orders, deliveries, lots past use-by, holds."""
+
+from __future__ import annotations
+
+from datetime import date, datetime, time
+from typing import TypeVar
+
+from django.db import models
+from django.db.models import Count, F, Sum
+from django.db.models.functions import Coalesce
+
+from inventory.models import Hold, Location, OnHand, Stop
+from inventory.roles import Act, Viewer
+from purchasing.models import PurchaseOrder
+
+# A day without hours in the workbook (common practice, no source).
+FIRST_PREP, LAST_RETURN = time(5), time(20)
+
+Rows = TypeVar("Rows", bound=models.QuerySet[models.Model])
+
+
+def within(rows: Rows, viewer: Viewer, act: Act = Act.SEE, field: str = "location") -> Rows:
+    """The rows of places at which this person may ``act``."""
+    places = viewer.places(act)
+    return rows if places is None else rows.filter(**{f"{field}__in": places})
+
+
+def orders_due(viewer: Viewer) -> list[PurchaseOrder]:
+    """Drafts and approved orders that this person may move on, earliest cutoff first, with
+    their lines."""
+    waiting = PurchaseOrder.objects.filter(status__in=["draft", "approved"])
+    waiting = within(waiting, viewer, Act.SEND).select_related("supplier", "location")
+    in_order = waiting.order_by(F("order_by").asc(nulls_last=True), "number")
+    return list(in_order.prefetch_related("lines"))
+
+
+def deliveries_due(viewer: Viewer, today: date) -> list[PurchaseOrder]:
+    """What comes today and what should have come, with ``case_count``."""
+    coming = PurchaseOrder.objects.on_order().filter(delivery__lte=today)
+    coming = within(coming, viewer, Act.RECEIVE).select_related("supplier", "location")
+    counted = coming.annotate(case_count=Coalesce(Sum("lines__cases"), 0))
+    return list(counted.order_by("delivery", F("supplier__arrives").asc(nulls_first=True), "pk"))
+
+
+def past_use_by(viewer: Viewer, today: date) -> list[tuple[Location, int]]:
+    """Places with lots past their use-by still on the shelf, and how many."""
+    lots = within(OnHand.objects.filter(lot__use_by__lt=today), viewer, Act.TAKE_OUT)
+    counted = lots.filter(qty__gt=0).values("location").annotate(lots=Count("pk"))
+    counts = {row["location"]: row["lots"] for row in counted.order_by("location")}
+    places = Location.objects.in_bulk(counts)
+    return [(places[pk], count) for pk, count in counts.items()]
+
+
+def lots_on_hold(viewer: Viewer) -> int:
+    """Lots whose hold this person may end."""
+    if not viewer.may(Act.RELEASE):
+        return 0
+    return within(Hold.objects.still_open(), viewer, Act.RELEASE).values("lot").distinct().count()
+
+
+def working_day(today: date) -> tuple[time, time]:
+    """First prep start and last return, as hours of the wall clock."""
+    places = Location.objects.filter(retired_on=None, opens__isnull=False)
+    first = min((place.opens for place in places if place.opens), default=FIRST_PREP)
+    stops = Stop.objects.filter(date=today, cancelled=False, closes__isnull=False)
+    last = max((stop.closes for stop in stops if stop.closes), default=LAST_RETURN)
+    return first, max(last, LAST_RETURN)
+
+
+def order_moments(viewer: Viewer, after: datetime, most: int) -> list[PurchaseOrder]:
+    """The next cutoffs that still wait for somebody."""
+    drafts = within(PurchaseOrder.objects.drafts(), viewer).filter(order_by__gte=after)
+    return list(drafts.select_related("supplier").order_by("order_by", "number")[:most])

@@ -1,0 +1,121 @@
+"""The pass: what must be done before the next load-out, for one person, by deadline."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from datetime import UTC, date, datetime, time
+from decimal import Decimal
+from enum import StrEnum
+
+from inventory.engine.dates import BusinessClock
+from inventory.models import Location
+from inventory.roles import Viewer
+from inventory.selectors.business import business
+from purchasing import words
+from purchasing.models import PurchaseOrder
+from purchasing.selectors.deadlines import (
+    deliveries_due,
+    lots_on_hold,
+    orders_due,
+    past_use_by,
+)
+
+
+class Kind(StrEnum):
+    APPROVE = "approve"
+    SEND = "send"
+    RECEIVE = "receive"
+    TAKE_OUT = "take_out"
+    RELEASE = "release"
+
+
+@dataclass(frozen=True, slots=True)
+class Task:
+    """One thing to do. ``at`` is the instant it is due, None: as soon as a hand is free;
+    ``when`` says so in words. ``value`` None: nothing to say, or not for this person."""
+
+    kind: Kind
+    at: datetime | None
+    when: str
+    is_late: bool
+    order: PurchaseOrder | None = None
+    place: Location | None = None
+    count: int = 0
+    value: Decimal | None = None
+    may_approve: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Pass:
+    currency: str
+    tasks: tuple[Task, ...]
+
+    @property
+    def first(self) -> Task | None:
+        return self.tasks[0] if self.tasks else None
+
+
+def the_pass(viewer: Viewer, now: datetime) -> Pass:
+    """Earliest deadline first; what has no hour comes before what has one. The number of
+    queries does not grow with rows."""
+    house = business()
+    clock = house.clock
+    today = clock.day_of(int(now.timestamp()))
+    tasks = [
+        *_lots(viewer, today),
+        *_orders(viewer, clock, now),
+        *_deliveries(viewer, clock, now, today),
+    ]
+    in_order = sorted(tasks, key=lambda task: (task.at is not None, task.at or now))
+    return Pass(house.currency, tuple(in_order))
+
+
+def _lots(viewer: Viewer, today: date) -> Iterator[Task]:
+    for place, count in past_use_by(viewer, today):
+        yield Task(Kind.TAKE_OUT, None, "now", True, place=place, count=count)
+    if held := lots_on_hold(viewer):
+        yield Task(Kind.RELEASE, None, "today", False, count=held)
+
+
+def _orders(viewer: Viewer, clock: BusinessClock, now: datetime) -> Iterator[Task]:
+    for order in orders_due(viewer):
+        value = sum((line.value for line in order.lines.all()), Decimal(0))
+        sees = viewer.sees_cost(order.location_id)
+        yield Task(
+            Kind.SEND if order.status == PurchaseOrder.Status.APPROVED else Kind.APPROVE,
+            order.order_by,
+            _when(order.order_by, clock, now),
+            order.order_by is not None and order.order_by < now,
+            order=order,
+            count=len(order.lines.all()),
+            value=value if sees else None,
+            may_approve=viewer.may_approve(value, order.location_id),
+        )
+
+
+def _deliveries(viewer: Viewer, clock: BusinessClock, now: datetime, today: date) -> Iterator[Task]:
+    for order in deliveries_due(viewer, today):
+        hour = order.supplier.arrives or order.location.opens or time.min
+        expected = datetime.fromtimestamp(clock.instant(order.delivery, hour), UTC)
+        if order.delivery < today:
+            when = f"should have come {words.day_name(order.delivery)}"
+        elif order.supplier.arrives is None:
+            when = "today"
+        else:
+            when = _when(expected, clock, now)
+        yield Task(
+            Kind.RECEIVE,
+            expected,
+            when,
+            order.delivery < today,
+            order=order,
+            count=getattr(order, "case_count", 0),
+        )
+
+
+def _when(moment: datetime | None, clock: BusinessClock, now: datetime) -> str:
+    if moment is None:
+        return ""
+    local = clock.local(int(now.timestamp()))
+    return words.moment(local, clock.local(int(moment.timestamp())))
