@@ -5,7 +5,7 @@ from inventory.models.items import AllergenWord, Item, ItemCost, ItemUnit
 from inventory.models.ledger import Movement, OnHand, UnexplainedUse
 from inventory.models.log import Event, Submission
 from inventory.models.lots import Counter, Hold, Lot
-from inventory.models.people import Device, Membership, PersonalNumber
+from inventory.models.people import ApiToken, Device, Membership, PersonalNumber
 from inventory.models.places import ClosingDay, Location, Setting, StorageArea
 from inventory.models.prep import Batch, BatchInput
 from inventory.models.recipes import Recipe, RecipeLine
@@ -15,6 +15,7 @@ from inventory.models.transfers import Transfer, TransferLine
 
 __all__ = [
     "AllergenWord",
+    "ApiToken",
     "Batch",
     "BatchInput",
     "Booking",

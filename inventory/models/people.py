@@ -65,3 +65,20 @@ class Device(models.Model):
 
     def __str__(self) -> str:
         return self.name
+
+
+class ApiToken(models.Model):
+    """By which a program asks in a person's name; shown once, kept as a digest."""
+
+    user = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, related_name="api_tokens")
+    name = models.CharField(max_length=80, help_text="What it is for.")
+    digest = models.CharField(max_length=64, unique=True)
+    created_at = models.DateTimeField()
+    last_used_on = models.DateField(null=True, blank=True)
+    retired_at = models.DateTimeField(null=True, blank=True)
+
+    class Meta:
+        ordering = ["user", "created_at"]
+
+    def __str__(self) -> str:
+        return f"{self.name} of {self.user}"
