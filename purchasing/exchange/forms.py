@@ -40,7 +40,7 @@ LABELS: dict[str, str] = {
     "of_unit": "unit of the size",
     "par": "par",
     "basis": "what decides",
-    "service_level": "days out of 100 on which it must not run out",
+    "service_level": "service level",
     "supplied_by": "comes from",
 }
 _COLUMN = re.compile(r"\b(" + "|".join(word for word in LABELS if "_" in word) + r")\b")
@@ -64,10 +64,14 @@ def _of_the_form(problems: Sequence[Problem], field_of: FieldOf) -> Iterator[Pro
             continue
         column = problem.field
         place = f"{sheet}!{row} {column}".rstrip() + ": "
-        said = plain(problem.message.removeprefix(place))
         label = LABELS.get(column, column).capitalize()
+        message = _sentence(label, problem.message.removeprefix(place))
         field = field_of(sheet, row - _FIRST_ROW, column)
-        yield replace(problem, message=f"{label}: {said}.", field=field)
+        yield replace(problem, message=message, field=field)
+
+
+def _sentence(label: str, said: str) -> str:
+    return f"{label} is missing." if said.startswith("is empty; ") else f"{label}: {plain(said)}."
 
 
 def plain(message: str) -> str:

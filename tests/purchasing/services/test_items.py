@@ -81,7 +81,7 @@ def test_every_problem_is_said_at_once_each_at_its_field(leek: Item, viewer: Vie
     form = typed((("pan", "none", "kg"),), name="", shelf_life_days="a week", grams_per_ml="-1")
     problems = {problem.field: problem.message for problem in refusal(viewer, form)}
     assert problems == {
-        "name": "Name: is empty; its name.",
+        "name": "Name is missing.",
         "shelf_life_days": "Life as received or made: 'a week' is not a number; type a figure "
         "such as 12.5.",
         "grams_per_ml": "Grams in 1 ml: '-1' must be more than 0.",
@@ -185,7 +185,7 @@ def test_an_item_that_is_not_there_is_not_there(leek: Item, viewer: Viewer) -> N
 
 
 def add(viewer: Viewer, code: str, **facts: str) -> Saved:
-    return add_item(typed(code=code, **facts), viewer=viewer, by=None, at=NOW)
+    return add_item(typed((), code=code, **facts), viewer=viewer, by=None, at=NOW)
 
 
 def test_an_item_is_added(viewer: Viewer) -> None:
@@ -198,7 +198,7 @@ def test_an_item_is_added(viewer: Viewer) -> None:
     [
         ("LEEK", "code", "'LEEK' is Leeks; choose another code"),
         ("two words", "code", "is not a code"),
-        ("", "code", "is empty"),
+        ("", "code", "Code is missing"),
     ],
     ids=["taken", "not a code", "blank"],
 )
