@@ -4,7 +4,7 @@ from purchasing.models.due import DueMoment
 from purchasing.models.offers import Offer, Price, PriceBreak
 from purchasing.models.orders import Answer, OrderLine, PurchaseOrder, Sending
 from purchasing.models.pars import Par
-from purchasing.models.receipts import Receipt, ReceiptLine
+from purchasing.models.receipts import Receipt, ReceiptLine, ReceiptPhoto
 from purchasing.models.runs import ReorderRun, RunLine
 from purchasing.models.suppliers import Supplier, SupplierClosure
 
@@ -19,6 +19,7 @@ __all__ = [
     "PurchaseOrder",
     "Receipt",
     "ReceiptLine",
+    "ReceiptPhoto",
     "ReorderRun",
     "RunLine",
     "Sending",

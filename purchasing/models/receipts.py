@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from datetime import timedelta
+
 from django.conf import settings
 from django.db import models
 from django.db.models import F, Q
@@ -10,6 +12,9 @@ from inventory.fields import Quantity
 from inventory.models import Item, Location, Lot
 from purchasing.models.orders import OrderLine, PurchaseOrder
 from purchasing.models.suppliers import Supplier
+
+# screens.md, Without signal.
+LATE_AFTER = timedelta(hours=36)
 
 
 class Receipt(models.Model):
@@ -29,10 +34,23 @@ class Receipt(models.Model):
     by = models.ForeignKey(
         settings.AUTH_USER_MODEL, models.PROTECT, null=True, blank=True, related_name="+"
     )
+    # What the order goes back to when this receipt is undone.
+    order_was = models.CharField(max_length=10, choices=PurchaseOrder.Status.choices, blank=True)
+    undone_at = models.DateTimeField(null=True, blank=True)
+    undone_by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, models.PROTECT, null=True, blank=True, related_name="+"
+    )
+    undone_why = models.CharField(max_length=200, blank=True)
 
     class Meta:
         ordering = ["-happened_at"]
         constraints = [
+            models.CheckConstraint(
+                name="receipt_undone_for_a_reason",
+                condition=Q(undone_at__isnull=True, undone_why="")
+                | (Q(undone_at__isnull=False) & ~Q(undone_why="")),
+                violation_error_message="Whoever undoes a receipt says why.",
+            ),
             models.CheckConstraint(
                 name="receipt_names_its_source",
                 condition=Q(supplier__isnull=False) | ~Q(bought_from=""),
@@ -42,6 +60,16 @@ class Receipt(models.Model):
 
     def __str__(self) -> str:
         return f"Receipt of {self.order or self.bought_from}"
+
+    @property
+    def reference(self) -> str:
+        """What its movements refer to."""
+        return f"receipt:{self.pk}"
+
+    @property
+    def is_late(self) -> bool:
+        """Told so long after it happened that somebody should look at it."""
+        return self.recorded_at - self.happened_at > LATE_AFTER
 
 
 class ReceiptLine(models.Model):
@@ -62,6 +90,13 @@ class ReceiptLine(models.Model):
     to_follow = Quantity(default=0)
     cancelled = Quantity(default=0)
     over = Quantity(default=0)
+    rejected_to_follow = Quantity(
+        default=0, help_text="Of the rejected: cases the supplier brings again."
+    )
+    # A substitute stands on a line of its own, expected 0, that names the line it replaces.
+    instead_of = models.ForeignKey(
+        "self", models.PROTECT, null=True, blank=True, related_name="substitutes"
+    )
     weight = Quantity(null=True, blank=True, help_text="Base units really weighed.")
     temperature = Quantity(null=True, blank=True)
     temperature_unit = models.CharField(max_length=1, blank=True)
@@ -101,7 +136,32 @@ class ReceiptLine(models.Model):
                     over__gte=0,
                 ),
             ),
+            models.CheckConstraint(
+                name="receipt_line_brought_again_was_rejected",
+                condition=Q(rejected_to_follow__gte=0, rejected_to_follow__lte=F("rejected")),
+                violation_error_message="Only what was rejected is brought again.",
+            ),
         ]
 
     def __str__(self) -> str:
         return f"{self.accepted} of {self.item}"
+
+
+class ReceiptPhoto(models.Model):
+    """A photograph of what came, without the place and device that cameras write into it."""
+
+    receipt = models.ForeignKey(Receipt, models.PROTECT, related_name="photos")
+    line = models.ForeignKey(
+        ReceiptLine, models.PROTECT, null=True, blank=True, related_name="photos"
+    )
+    picture = models.FileField(upload_to="receipts/%Y/%m")
+    added_at = models.DateTimeField()
+    by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, models.PROTECT, null=True, blank=True, related_name="+"
+    )
+
+    class Meta:
+        ordering = ["receipt", "pk"]
+
+    def __str__(self) -> str:
+        return f"Photograph of {self.receipt}"

@@ -137,6 +137,8 @@ CASES = [
     Case("one_sending_waits", tables.Sending, twice=True),
     Case("sending_after_asking", tables.Sending, {"sent_at": NOW - timedelta(seconds=1)}),
     Case("receipt_names_its_source", tables.Receipt, {"supplier": None}),
+    Case("receipt_undone_for_a_reason", tables.Receipt, {"undone_at": NOW}),
+    Case("receipt_line_brought_again_was_rejected", tables.ReceiptLine, {"rejected_to_follow": 1}),
     Case("receipt_line_adds_up", tables.ReceiptLine, {"accepted": 1}),
     Case("receipt_line_adds_up", tables.ReceiptLine, {"over": 1}),
     Case("receipt_line_not_negative", tables.ReceiptLine, {"accepted": -1, "to_follow": 1}),
