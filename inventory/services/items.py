@@ -94,8 +94,8 @@ def _sold_in(item: Item, unit: str) -> Iterator[Problem]:
     if sales := Sale.objects.filter(item=item).count():
         yield Problem(
             "unit_rested_on",
-            f"{item} was sold in {item.unit} ({sales:,} {'row' if sales == 1 else 'rows'} of sales), and those figures would "
-            f"come to mean {unit}. Keep {item.unit}; a word for another size goes with its own "
+            f"{item} was sold in {item.unit} ({sales:,} {'row' if sales == 1 else 'rows'} of "
+            f"sales), and those figures would come to mean {unit}. Keep {item.unit}; a word for another size goes with its own "
             "units.",
             "unit",
             {"sales": sales},
