@@ -28,9 +28,20 @@ def stock_at(at: datetime, day: date) -> list[tuple[OnHand, Decimal]]:
     return [(row, row.qty - later.get((row.lot_id, row.location_id), Decimal(0))) for row in rows]
 
 
+def usable_rows(at: datetime, day: date) -> list[tuple[OnHand, Decimal]]:
+    """What of it is not on hold and not past use-by on ``day``. Three queries."""
+    held = set(Hold.objects.open_at(at).values_list("lot_id", "location_id"))
+    return [
+        (row, qty)
+        for row, qty in stock_at(at, day)
+        if qty > 0
+        and not {(row.lot_id, None), (row.lot_id, row.location_id)} & held
+        and (row.lot.use_by is None or row.lot.use_by >= day)
+    ]
+
+
 def usable_stock(at: datetime, day: date) -> tuple[engine.StockLot, ...]:
     """Lots on hand at ``at`` that are not on hold and not past use-by on ``day``."""
-    held = set(Hold.objects.open_at(at).values_list("lot_id", "location_id"))
     return tuple(
         engine.StockLot(
             location=row.location.code,
@@ -40,8 +51,5 @@ def usable_stock(at: datetime, day: date) -> tuple[engine.StockLot, ...]:
             received=row.lot.received_on,
             strip=row.lot.strip,
         )
-        for row, qty in stock_at(at, day)
-        if qty > 0
-        and not {(row.lot_id, None), (row.lot_id, row.location_id)} & held
-        and (row.lot.use_by is None or row.lot.use_by >= day)
+        for row, qty in usable_rows(at, day)
     )
