@@ -33,12 +33,14 @@ class Kind(StrEnum):
 @dataclass(frozen=True, slots=True)
 class Task:
     """One thing to do. ``at`` is the instant it is due, None: as soon as a hand is free;
-    ``when`` says so in words. ``value`` None: nothing to say, or not for this person."""
+    ``when`` says so in words and ``day`` is the heading it stands under. ``value`` None:
+    nothing to say, or not for this person."""
 
     kind: Kind
     at: datetime | None
     when: str
     is_late: bool
+    day: str = "now"
     order: PurchaseOrder | None = None
     place: Location | None = None
     count: int = 0
@@ -73,9 +75,9 @@ def the_pass(viewer: Viewer, now: datetime) -> Pass:
 
 def _lots(viewer: Viewer, today: date) -> Iterator[Task]:
     for place, count in past_use_by(viewer, today):
-        yield Task(Kind.TAKE_OUT, None, "now", True, place=place, count=count)
+        yield Task(Kind.TAKE_OUT, None, "past use-by", True, place=place, count=count)
     if held := lots_on_hold(viewer):
-        yield Task(Kind.RELEASE, None, "today", False, count=held)
+        yield Task(Kind.RELEASE, None, "on hold", False, count=held)
 
 
 def _orders(viewer: Viewer, clock: BusinessClock, now: datetime) -> Iterator[Task]:
@@ -87,6 +89,7 @@ def _orders(viewer: Viewer, clock: BusinessClock, now: datetime) -> Iterator[Tas
             order.order_by,
             _when(order.order_by, clock, now),
             order.order_by is not None and order.order_by < now,
+            _day(order.order_by, clock, now),
             order=order,
             count=len(order.lines.all()),
             value=value if sees else None,
@@ -101,7 +104,7 @@ def _deliveries(viewer: Viewer, clock: BusinessClock, now: datetime, today: date
         if order.delivery < today:
             when = f"should have come {words.day_name(order.delivery)}"
         elif order.supplier.arrives is None:
-            when = "today"
+            when = ""
         else:
             when = _when(expected, clock, now)
         yield Task(
@@ -109,6 +112,7 @@ def _deliveries(viewer: Viewer, clock: BusinessClock, now: datetime, today: date
             expected,
             when,
             order.delivery < today,
+            _day(expected, clock, now),
             order=order,
             count=getattr(order, "case_count", 0),
         )
@@ -117,5 +121,15 @@ def _deliveries(viewer: Viewer, clock: BusinessClock, now: datetime, today: date
 def _when(moment: datetime | None, clock: BusinessClock, now: datetime) -> str:
     if moment is None:
         return ""
-    local = clock.local(int(now.timestamp()))
-    return words.moment(local, clock.local(int(moment.timestamp())))
+    local = clock.local(int(moment.timestamp()))
+    return f"{local:%H:%M}, {words.in_time(clock.local(int(now.timestamp())), local)}"
+
+
+def _day(moment: datetime | None, clock: BusinessClock, now: datetime) -> str:
+    """The heading: what is over stands with what is due now."""
+    if moment is None:
+        return "now"
+    day, today = (clock.day_of(int(at.timestamp())) for at in (moment, now))
+    if day < today:
+        return "now"
+    return "today" if day == today else words.day_name(day)
