@@ -8,6 +8,9 @@ SECRET_KEY    required unless DEBUG is on
 DEBUG         1 or 0
 ALLOWED_HOSTS comma-separated
 DEMO          1 lets anybody sign in as one of the demo's people; refused without DEBUG
+API_RATE              requests to the API that one person may make, such as 600/min (default);
+                      empty: any number
+API_RATE_ANONYMOUS    the same of one address that has not signed in (default 30/min)
 REORDER_BRIDGE        1: a run orders from a faster supplier until the first choice can deliver
                       (default 0)
 REORDER_PRICE_BREAKS  1: a run orders more cases for a lower price where that pays (default 0:
@@ -40,6 +43,8 @@ INSTALLED_APPS = [
     "django.contrib.messages",
     "axes",
     "django_htmx",
+    "rest_framework",
+    "drf_spectacular",
     "whitenoise.runserver_nostatic",
     "django.contrib.staticfiles",
     "config",
@@ -130,6 +135,38 @@ USE_TZ = True
 LANGUAGE_CODE = "en"
 USE_I18N = True
 
+REST_FRAMEWORK: dict[str, Any] = {
+    "DEFAULT_AUTHENTICATION_CLASSES": [
+        "config.api_sign_in.ByToken",
+        "config.api_sign_in.BySession",
+    ],
+    "DEFAULT_PERMISSION_CLASSES": ["inventory.api.permission.IsForThem"],
+    "DEFAULT_THROTTLE_CLASSES": [
+        "config.api_sign_in.PerPerson",
+        "config.api_sign_in.PerAddress",
+    ],
+    "DEFAULT_PAGINATION_CLASS": "config.api.ByKey",
+    "DEFAULT_SCHEMA_CLASS": "config.api_schema.OperationSchema",
+    "DEFAULT_RENDERER_CLASSES": ["rest_framework.renderers.JSONRenderer"],
+    "DEFAULT_PARSER_CLASSES": ["rest_framework.parsers.JSONParser"],
+    "DEFAULT_METADATA_CLASS": None,
+    "EXCEPTION_HANDLER": "config.api.problem_answer",
+    "URL_FORMAT_OVERRIDE": None,
+}
+# Requests a minute: of one person, and of one address that has not signed in.
+API_RATE = os.environ.get("API_RATE", "600/min")
+API_RATE_ANONYMOUS = os.environ.get("API_RATE_ANONYMOUS", "30/min")
+SPECTACULAR_SETTINGS = {
+    "TITLE": "Forepar",
+    "DESCRIPTION": "Stock, prep and purchasing of one commissary kitchen.",
+    "VERSION": "1",
+    "SCHEMA_PATH_PREFIX": "/api/v1/",
+    "SERVE_INCLUDE_SCHEMA": False,
+    "SERVE_PERMISSIONS": ["inventory.api.permission.IsForThem"],
+    "COMPONENT_SPLIT_REQUEST": True,
+    "ENUM_GENERATE_CHOICE_DESCRIPTION": False,
+}
+
 STATIC_URL = "static/"
 WHITENOISE_USE_FINDERS = True
 MEDIA_ROOT = DATA_DIR / "uploads"
@@ -142,6 +179,14 @@ if not DEBUG:
 
 # Empty: the queue lies in a folder of DATA_DIR (config/celery.py).
 REDIS_URL = os.environ.get("REDIS_URL", "")
+if REDIS_URL:  # requests are counted over all processes
+    CACHES = {
+        "default": {
+            "BACKEND": "django.core.cache.backends.redis.RedisCache",
+            "LOCATION": REDIS_URL,
+            "KEY_PREFIX": "forepar",
+        }
+    }
 
 # Fresh drafts are drawn up so long before each supplier's cutoff.
 FIRST_DRAFT_MINUTES = int(os.environ.get("FIRST_DRAFT_MINUTES", "180"))

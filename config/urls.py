@@ -5,6 +5,7 @@ from __future__ import annotations
 from django.urls import include, path
 
 urlpatterns = [
+    path("api/v1/", include("config.api_urls")),
     path("", include("inventory.urls")),
     path("", include("purchasing.urls")),
 ]

@@ -1,0 +1,140 @@
+"""Fields of documents: exact figures as strings, moments with a zone, words that say something.
+
+What comes in is taken as it is or refused: no number for a string, no guess at a zone.
+"""
+
+from __future__ import annotations
+
+from datetime import datetime
+from decimal import Decimal
+from typing import Any
+
+from django.utils import timezone
+from drf_spectacular.drainage import set_override
+from rest_framework import serializers
+
+from inventory.roles import Viewer
+
+PLACES = 9
+DIGITS = 19
+# Whole digits that come in; the columns hold 9.2 x 10^9.
+_WHOLE = 9
+
+
+class Figure(serializers.DecimalField):
+    """A decimal string of at most nine places: base units, money, or a unit's cost."""
+
+    default_error_messages = {
+        "not_a_string": "Send figures as strings of digits, such as '12.5'; numbers lose digits."
+    }
+
+    def __init__(self, *, above_zero: bool = False, **options: Any) -> None:
+        lowest = {"min_value": Decimal(1).scaleb(-PLACES)} if above_zero else {}
+        usual: dict[str, Any] = {
+            "max_digits": DIGITS,
+            "decimal_places": PLACES,
+            "normalize_output": True,
+        }
+        if not options.get("read_only"):
+            usual |= {"max_value": Decimal(10) ** _WHOLE - 1, "min_value": Decimal(0)}
+        super().__init__(**{**usual, **lowest, **options})
+        sign = "-?" if options.get("read_only") else ""
+        digits = DIGITS - PLACES if options.get("read_only") else _WHOLE - 1
+        some = r"(?=.*[1-9])" if above_zero else ""
+        pattern = rf"^{some}{sign}[0-9]{{1,{digits}}}(\.[0-9]{{1,{PLACES}}})?$"
+        set_override(self, "field", {"type": "string", "pattern": pattern})
+
+    def to_internal_value(self, data: Any) -> Decimal:
+        if not isinstance(data, str):
+            self.fail("not_a_string")
+        return super().to_internal_value(data)
+
+
+class Cost(Figure):
+    """Money that only some see: null for the others, as the row's ``sees_cost`` says."""
+
+    def __init__(self, **options: Any) -> None:
+        super().__init__(**{"read_only": True, "allow_null": True, **options})
+
+    def get_attribute(self, instance: Any) -> Any:
+        parent = self.parent
+        assert isinstance(parent, Row)
+        return super().get_attribute(instance) if parent.sees_cost(instance) else None
+
+
+class Words(serializers.CharField):
+    """Text that says something, blanks at its ends left out."""
+
+    default_error_messages = {"not_a_string": "Send text."}
+
+    def __init__(self, longest: int, *, code: str = "", **options: Any) -> None:
+        super().__init__(max_length=longest, **options)
+        if options.get("read_only"):
+            return
+        shape: dict[str, Any] = {"type": "string", "maxLength": longest}
+        if not options.get("allow_blank"):
+            shape |= {"minLength": 1, "pattern": code or r"^[!-~]([ -~]*[!-~])?$"}
+        set_override(self, "field", shape)
+
+    def to_internal_value(self, data: Any) -> str:
+        if not isinstance(data, str):
+            self.fail("not_a_string")
+        return super().to_internal_value(data)
+
+
+class Whole(serializers.IntegerField):
+    """A whole number, not a string of one."""
+
+    def __init__(self, *, most: int = 99_999, least: int = 0, **options: Any) -> None:
+        super().__init__(min_value=least, max_value=most, **options)
+
+    def to_internal_value(self, data: Any) -> int:
+        if isinstance(data, bool) or not isinstance(data, int):
+            self.fail("invalid")
+        return super().to_internal_value(data)
+
+
+class Flag(serializers.BooleanField):
+    """true or false, and nothing that looks like it."""
+
+    def to_internal_value(self, data: Any) -> bool:
+        if not isinstance(data, bool):
+            self.fail("invalid", input=data)
+        return data
+
+
+class Day(serializers.DateField):
+    """YYYY-MM-DD."""
+
+    def __init__(self, **options: Any) -> None:
+        super().__init__(input_formats=["%Y-%m-%d"], **options)
+
+
+class Moment(serializers.DateTimeField):
+    """ISO 8601 with its zone: a moment without one could be any of many."""
+
+    default_error_messages = {
+        "no_zone": "Say the zone too, such as 2026-03-04T07:20:00Z or …T07:20:00-05:00."
+    }
+
+    def enforce_timezone(self, value: datetime) -> datetime:
+        if timezone.is_naive(value):
+            self.fail("no_zone")
+        return super().enforce_timezone(value)
+
+
+class Row(serializers.Serializer[Any]):
+    """One row that is read."""
+
+    @property
+    def viewer(self) -> Viewer:
+        viewer: Viewer = self.context["request"].auth
+        return viewer
+
+    def sees_cost(self, instance: Any) -> bool:
+        """Whether the viewer sees what this row costs; at some place, unless a row knows."""
+        return self.viewer.sees_cost()
+
+
+class Nothing(serializers.Serializer[Any]):
+    """An act that needs no more than its address."""

@@ -1,0 +1,23 @@
+"""Addresses of the kitchen's part of the API."""
+
+from __future__ import annotations
+
+from django.urls import path
+
+from inventory.api import codes, events, holds, items, locations, lots, transfers
+
+codes.register()
+
+urlpatterns = [
+    path("locations/", locations.Locations.as_view()),
+    path("locations/<code:code>/", locations.OneLocation.as_view()),
+    path("items/", items.Items.as_view()),
+    path("items/<code:code>/", items.OneItem.as_view()),
+    path("lots/", lots.Lots.as_view()),
+    path("lots/<strip:strip>/", lots.OneLot.as_view()),
+    path("on-hand/", lots.OnHandNow.as_view()),
+    path("holds/", holds.Holds.as_view()),
+    path("transfers/", transfers.Transfers.as_view()),
+    path("transfers/<number:number>/", transfers.OneTransfer.as_view()),
+    path("events/", events.Events.as_view()),
+]

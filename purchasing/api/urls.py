@@ -1,0 +1,7 @@
+"""Addresses of purchasing's part of the API."""
+
+from __future__ import annotations
+
+from django.urls import URLPattern
+
+urlpatterns: list[URLPattern] = []
