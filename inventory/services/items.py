@@ -95,8 +95,8 @@ def _sold_in(item: Item, unit: str) -> Iterator[Problem]:
         yield Problem(
             "unit_rested_on",
             f"{item} was sold in {item.unit} ({sales:,} {'row' if sales == 1 else 'rows'} of "
-            f"sales), and those figures would come to mean {unit}. Keep {item.unit}; a word for another size goes with its own "
-            "units.",
+            f"sales), and those figures would come to mean {unit}. Keep {item.unit}; a "
+            "word for another size goes with its own units.",
             "unit",
             {"sales": sales},
         )
