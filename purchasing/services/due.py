@@ -18,6 +18,7 @@ from inventory.engine.dates import BusinessClock
 from inventory.selectors.business import business
 from purchasing.models import DueMoment, Supplier
 from purchasing.services.reorder import draw_up_orders
+from purchasing.services.tidying import tidy
 
 LOOK_AHEAD_DAYS = 2
 KEPT_DAYS = 30
@@ -30,6 +31,7 @@ def do_what_is_due(*, at: datetime) -> int:
     if claim is None:
         return 0
     draw_up_orders(as_of=at)
+    tidy(at=at)
     return DueMoment.objects.filter(claimed_by=claim, done_at__isnull=True).update(done_at=at)
 
 
