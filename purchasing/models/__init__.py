@@ -5,12 +5,14 @@ from purchasing.models.offers import Offer, Price, PriceBreak
 from purchasing.models.orders import Answer, OrderLine, PurchaseOrder, Sending
 from purchasing.models.pars import Par
 from purchasing.models.receipts import Receipt, ReceiptLine, ReceiptPhoto
+from purchasing.models.risks import LotRisk, UseByLook
 from purchasing.models.runs import ReorderRun, RunLine
 from purchasing.models.suppliers import Supplier, SupplierClosure
 
 __all__ = [
     "Answer",
     "DueMoment",
+    "LotRisk",
     "Offer",
     "OrderLine",
     "Par",
@@ -25,4 +27,5 @@ __all__ = [
     "Sending",
     "Supplier",
     "SupplierClosure",
+    "UseByLook",
 ]

@@ -7,7 +7,7 @@ or on hold counts as lost in full until somebody decides otherwise.
 from __future__ import annotations
 
 from collections import defaultdict
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import UTC, date, datetime, time, timedelta
 from decimal import Decimal
 from fractions import Fraction
@@ -16,7 +16,9 @@ from typing import TypeVar
 from inventory.engine.dates import BusinessClock
 from inventory.engine.demand.paths import demand_paths
 from inventory.engine.draws import Draws
-from inventory.engine.kitchen import Coming, StockLot
+from inventory.engine.help import Elsewhere, used_elsewhere
+from inventory.engine.kitchen import TOLERANCE, Coming, Instant, StockLot
+from inventory.engine.projection import Floats
 from inventory.engine.reach import longest_chain_days
 from inventory.engine.recipes import unit_costs
 from inventory.engine.waste_risk import Risk, waste_risks
@@ -36,7 +38,8 @@ Pair = tuple[str, str]
 
 @dataclass(frozen=True, slots=True)
 class LotAtRisk:
-    """Quantities in base units; ``value`` in money, None where no cost is known."""
+    """Quantities in base units; ``value`` in money, None where no cost is known.
+    ``elsewhere``: the place that would use most of what is lost here, if any would."""
 
     strip: str
     supplier_lot: str
@@ -49,6 +52,10 @@ class LotAtRisk:
     expected_waste: float
     value: float | None
     chance: float
+    lot_id: int = 0
+    location_id: int = 0
+    cost: float | None = None  # of a base unit
+    elsewhere: Elsewhere | None = None
 
 
 def lots_at_risk(
@@ -69,11 +76,11 @@ def lots_at_risk(
         held: set[tuple[int, int | None]] = set(
             Hold.objects.open_at(moment).values_list("lot_id", "location_id")
         )
-    risks = _risks(gathered, moment, day, days, seed)
+    outlook = _outlook(gathered, moment, day, days, seed)
     costs = _costs(gathered, day)
     last = day + timedelta(days=days)
     lots = [
-        _lot(row, qty, day, held, risks, costs)
+        _lot(row, qty, day, held, outlook, costs)
         for row, qty in stock
         if qty > 0
         and row.lot.use_by is not None
@@ -94,13 +101,13 @@ def _lot(
     qty: Decimal,
     day: date,
     held: set[tuple[int, int | None]],
-    risks: dict[tuple[str, str], Risk],
+    outlook: Outlook,
     costs: dict[str, float | None],
 ) -> LotAtRisk:
     lot, item = row.lot, row.item.code
     assert lot.use_by is not None
     on_hold = bool({(lot.pk, None), (lot.pk, row.location_id)} & held)
-    risk = risks.get((row.location.code, lot.strip))
+    risk = outlook.risks.get((row.location.code, lot.strip))
     lost = on_hold or lot.use_by < day or risk is None
     expected = float(qty) if lost or risk is None else risk.expected
     cost = float(lot.unit_cost) if lot.unit_cost is not None else costs.get(item)
@@ -115,14 +122,56 @@ def _lot(
         on_hold=on_hold,
         expected_waste=expected,
         value=None if cost is None else cost * expected,
-        chance=1.0 if lost or risk is None else risk.chance,
+        chance=1.0 if lost or risk is None else min(risk.chance, 1.0),
+        lot_id=lot.pk,
+        location_id=row.location_id,
+        cost=cost,
+        elsewhere=None if lost or risk is None else outlook.most_used_elsewhere(risk),
     )
 
 
-def _risks(
-    gathered: Gathered, moment: datetime, day: date, days: int, seed: int
-) -> dict[tuple[str, str], Risk]:
-    """By location and strip number, of usable lots."""
+@dataclass(frozen=True, slots=True)
+class Outlook:
+    """What every pair has, what comes and what it draws from ``day`` to ``last``; ``risks`` by
+    location and strip number, of usable lots."""
+
+    last: date
+    weights: Floats
+    clock: BusinessClock
+    as_of: Instant
+    stock: dict[Pair, list[StockLot]]
+    coming: dict[Pair, list[Coming]]
+    draws: dict[Pair, Draws]
+    risks: dict[Pair, Risk]
+
+    def most_used_elsewhere(self, risk: Risk) -> Elsewhere | None:
+        """A few projections for each place that draws the item itself; trucks get theirs by
+        their load-outs."""
+        lot, best = risk.lot, None
+        if risk.expected <= TOLERANCE:
+            return None
+        for place, item in self.draws:
+            if item == lot.item and place != lot.location:
+                used = self._used_at(place, replace(lot, qty=risk.expected))
+                if used > max(TOLERANCE, best.qty if best else 0.0):
+                    best = Elsewhere(place, used)
+        return best
+
+    def _used_at(self, place: str, extra: StockLot) -> float:
+        pair = place, extra.item
+        return used_elsewhere(
+            extra,
+            self.stock.get(pair, []),
+            self.coming.get(pair, []),
+            self.draws[pair],
+            self.weights,
+            until=self.last,
+            clock=self.clock,
+            as_of=self.as_of,
+        )
+
+
+def _outlook(gathered: Gathered, moment: datetime, day: date, days: int, seed: int) -> Outlook:
     kitchen, policy = gathered.inputs.kitchen, gathered.inputs.policy
     clock = BusinessClock(policy.time_zone)
     as_of = int(moment.timestamp())
@@ -148,14 +197,15 @@ def _risks(
         supplied_by=pars.supplied_by,
     )
     stock, coming = _by_pair(kitchen.lots), _by_pair(kitchen.coming)
-    found: dict[tuple[str, str], Risk] = {}
+    found: dict[Pair, Risk] = {}
     for pair, lots in stock.items():
         draws = _draws(levels, pair, len(demand.weights)).between(day, last)
         risks = waste_risks(
             lots, coming.get(pair, []), draws, demand.weights, clock=clock, as_of=as_of
         )
         found |= {(risk.lot.location, risk.lot.strip): risk for risk in risks}
-    return found
+    drawn = {pair: draws.between(day, last) for pair, draws in levels.draws.items()}
+    return Outlook(last, demand.weights, clock, as_of, stock, coming, drawn, found)
 
 
 def _draws(levels: LevelPlan, pair: Pair, paths: int) -> Draws:
