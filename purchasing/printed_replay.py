@@ -7,6 +7,7 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 WIDTH = 96
+NAMED = 6  # lines named in a note; the document has them all
 _COLUMNS = (
     ("avoidable", "avoidable"),
     ("lost_margin", "missed"),
@@ -67,7 +68,9 @@ def _without_margin(document: Mapping[str, Any]) -> list[Mapping[str, str]]:
 
 
 def _names(lines: Sequence[Mapping[str, str]]) -> str:
-    return ", ".join(f"{one['item']} at {one['location']}" for one in lines)
+    named = [f"{one['item']} at {one['location']}" for one in lines[:NAMED]]
+    more = [f"and {len(lines) - NAMED} more"] if len(lines) > NAMED else []
+    return ", ".join([*named, *more])
 
 
 def _wrapped(text: str) -> str:

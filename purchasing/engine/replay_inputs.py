@@ -68,6 +68,10 @@ class Sold:
         price = self.offer.case_price_on(day)
         return None if price is None else self.unit_cost(Fraction(price))
 
+    @property
+    def on_sale_from(self) -> date:
+        return self.offer.prices[0][0] if self.offer.prices else date.max
+
 
 @dataclass(frozen=True, slots=True)
 class ReplayLine:
@@ -98,17 +102,17 @@ class ReplayLine:
     def first_rank_cost(self, day: date) -> Fraction | None:
         return first_rank_cost(self.offers, day)
 
-    def used_between(self, first: date, end: date) -> Billionths:
-        """Real usage of the days [first, end)."""
-        days = (end - first).days
-        return sum(self.use.get(first + timedelta(days=n), 0) for n in range(days))
-
 
 def first_rank_cost(offers: Iterable[Sold], day: date) -> Fraction | None:
     """Money per base unit of the first choice among the offers in force on ``day``, at its
-    price for one case; of equal ranks the cheaper."""
-    costs = [(one.offer.rank, cost) for one in offers if (cost := one.single_case_cost(day))]
-    return min(costs)[1] if costs else None
+    price for one case; of equal ranks the cheaper. Where none is in force yet, as on the first
+    day on which one is (own choice: prices are known ahead). None: never on sale."""
+    known = list(offers)
+    starts = [one.on_sale_from for one in known if one.on_sale_from < date.max]
+    on = max([day, min(starts)]) if starts else day
+    costs = [(one.offer.rank, one.single_case_cost(on)) for one in known]
+    ranked = [(rank, cost) for rank, cost in costs if cost is not None]
+    return min(ranked)[1] if ranked else None
 
 
 @dataclass(frozen=True, slots=True)
