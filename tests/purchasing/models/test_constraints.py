@@ -36,6 +36,8 @@ def scene(db: None) -> Any:
         order=order,
         run=run,
         receipt=receipt,
+        lot=make.lot(),
+        look=tables.UseByLook.objects.create(key="hour", asked_at=NOW),
     )
 
 
@@ -100,6 +102,14 @@ SOUND: Sound = {
         "recorded_at": NOW,
     },
     tables.ReceiptLine: lambda s: {"receipt": s.receipt, "item": s.item},
+    tables.LotRisk: lambda s: {
+        "look": s.look,
+        "position": 0,
+        "lot": s.lot,
+        "location": s.place,
+        "expected": 0,
+        "chance": 0,
+    },
 }
 
 CASES = [
@@ -142,6 +152,10 @@ CASES = [
     Case("receipt_line_adds_up", tables.ReceiptLine, {"accepted": 1}),
     Case("receipt_line_adds_up", tables.ReceiptLine, {"over": 1}),
     Case("receipt_line_not_negative", tables.ReceiptLine, {"accepted": -1, "to_follow": 1}),
+    Case("lot_risk_once", tables.LotRisk, twice=True),
+    Case("lot_risk_in_order", tables.LotRisk, twice=True),
+    Case("lot_risk_is_a_chance", tables.LotRisk, {"chance": Decimal("1.1")}),
+    Case("lot_risk_is_a_chance", tables.LotRisk, {"expected": MINUS}),
 ]
 
 
