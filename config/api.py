@@ -29,6 +29,7 @@ SIZE, LARGEST_SIZE = 100, 500
 LONGEST_CURSOR = 200
 
 _NOT_THERE = Problem("not_there", "There is nothing here, or it is not for you to see.")
+_NOT_SIGNED_IN = Problem("not_signed_in", "Sign in, or send a token: Authorization: Bearer TOKEN.")
 
 
 def problem_answer(error: Exception, context: Mapping[str, Any]) -> Response | None:
@@ -77,6 +78,8 @@ def _judged(error: Exception) -> tuple[int, tuple[Problem, ...]]:
             return 403, (Problem("not_allowed", str(error) or "That is not for you to do."),)
         case SuspiciousOperation() | ValidationError():
             return 400, (Problem("not_understood", "The request could not be read."),)
+        case exceptions.NotAuthenticated():
+            return 401, (_NOT_SIGNED_IN,)
         case exceptions.APIException():
             return error.status_code, tuple(_said(error.detail))
     return 0, ()
@@ -119,7 +122,7 @@ class ByKey(BasePagination):
     neither repeat nor hide others. ``next`` is null at the end."""
 
     def paginate_queryset(
-        self, queryset: QuerySet[Any], request: Request, view: APIView | None = None
+        self, queryset: Any, request: Request, view: APIView | None = None
     ) -> list[Any]:
         key = str(getattr(view, "key", "pk"))
         size = _size(request.query_params.get("limit", ""))

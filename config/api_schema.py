@@ -28,7 +28,7 @@ class ProblemRow(serializers.Serializer[Any]):
     code = serializers.CharField(help_text="Stable, for programs.")
     message = serializers.CharField(help_text="A sentence, for people.")
     field = serializers.CharField(help_text="The input at fault; empty: the whole.")
-    data = serializers.DictField(help_text="The figures of the message.")
+    data = serializers.DictField(help_text="The figures of the message.")  # type: ignore[assignment]
 
 
 class ProblemDocument(serializers.Serializer[Any]):
@@ -62,6 +62,9 @@ class OperationSchema(AutoSchema):
     """What every operation of ours has in common."""
 
     view: Any
+
+    def _is_list_view(self, serializer: Any = None) -> bool:
+        return isinstance(self.view, Listing)
 
     def get_operation_id(self) -> str:
         return str(getattr(self.view, "operation", "")) or str(super().get_operation_id())
@@ -99,6 +102,9 @@ class OperationSchema(AutoSchema):
         if getattr(self.view, "has_version", False):
             parameters.append(_ETAG)
         return parameters
+
+    def get_paginated_name(self, serializer_name: str) -> str:
+        return serializer_name.removesuffix("Row") + "Page"
 
     def get_examples(self) -> list[Any]:
         return []

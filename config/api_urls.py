@@ -3,15 +3,22 @@
 from __future__ import annotations
 
 from django.urls import include, path, re_path
+from drf_spectacular.renderers import OpenApiJsonRenderer2
 from drf_spectacular.views import SpectacularAPIView
 from rest_framework.request import Request
 from rest_framework.response import Response
-from rest_framework.views import APIView
 
+from inventory.api.base import Counted
 from inventory.problems import NotThere
 
 
-class Elsewhere(APIView):
+class Schema(Counted, SpectacularAPIView):
+    """The OpenAPI document of this version; no page of anybody else's around it."""
+
+    renderer_classes = [OpenApiJsonRenderer2]
+
+
+class Elsewhere(Counted):
     """No such address."""
 
     schema = None
@@ -27,6 +34,6 @@ class Elsewhere(APIView):
 urlpatterns = [
     path("", include("inventory.api.urls")),
     path("", include("purchasing.api.urls")),
-    path("schema/", SpectacularAPIView.as_view(), name="api_schema"),
+    path("schema/", Schema.as_view(), name="api_schema"),
     re_path("", Elsewhere.as_view()),
 ]

@@ -14,10 +14,17 @@ from typing import TYPE_CHECKING, Any, ClassVar
 from django.contrib.auth.models import User
 from django.db.models import QuerySet
 from django.utils import timezone
-from rest_framework.exceptions import APIException, ValidationError
+from rest_framework.exceptions import (
+    APIException,
+    AuthenticationFailed,
+    NotAuthenticated,
+    Throttled,
+    ValidationError,
+)
 from rest_framework.request import Request
 from rest_framework.response import Response
 from rest_framework.serializers import Serializer
+from rest_framework.views import APIView
 
 from inventory.api.permission import IsForThem
 from inventory.roles import Act, Viewer
@@ -40,12 +47,26 @@ class MissingHeader(APIException):
     status_code = 428
 
 
-class _Asked(Base):
+class Counted(APIView):
+    """Requests that nobody has signed are counted too: REST framework turns them away before
+    it counts."""
+
+    def handle_exception(self, exc: Exception) -> Response:
+        if isinstance(exc, NotAuthenticated | AuthenticationFailed):
+            try:
+                self.check_throttles(self.request)
+            except Throttled as throttled:
+                return super().handle_exception(throttled)
+        return super().handle_exception(exc)
+
+
+class _Asked(Counted, Base):
     act: ClassVar[Act] = Act.SEE
     # Name and group of the operation in the OpenAPI document.
     operation: ClassVar[str] = ""
     tag: ClassVar[str] = ""
     permission_classes = [IsForThem]
+    http_method_names = ["get", "head", "post"]
 
     @property
     def viewer(self) -> Viewer:
@@ -69,7 +90,8 @@ class Listing(_Asked):
     row_class: ClassVar[type[Serializer[Any]]]
     asked_class: ClassVar[type[Serializer[Any]] | None] = None
 
-    def seen(self, asked: Mapping[str, Any], **named: str) -> QuerySet[Any]:
+    # Subclasses take ``asked`` and the names in their address.
+    def seen(self, *asked: Any, **named: Any) -> QuerySet[Any]:
         raise NotImplementedError
 
     def get(self, request: Request, **named: str) -> Response:
@@ -91,7 +113,7 @@ class Seen(_Asked):
     row_class: ClassVar[type[Serializer[Any]]]
     has_version: ClassVar[bool] = False
 
-    def seen(self, **named: str) -> Any:
+    def seen(self, *_: Any, **named: Any) -> Any:
         raise NotImplementedError
 
     def get(self, request: Request, **named: str) -> Response:
@@ -108,7 +130,7 @@ class Doing(_Asked):
     needs_version: ClassVar[bool] = False
     has_version: ClassVar[bool] = False
 
-    def done(self, body: Mapping[str, Any], *, at: datetime, **named: str) -> Any:
+    def done(self, *body: Any, **named: Any) -> Any:
         """Call the service; returns what ``answer_class`` draws."""
         raise NotImplementedError
 
@@ -122,7 +144,7 @@ class Doing(_Asked):
         at = self.now()
 
         def act() -> Mapping[str, Any]:
-            made = self.done(body, at=at, **named)
+            made = self.done(body, at, **named)
             return self.answer_class(made, context=self.get_serializer_context()).data
 
         sent = {"body": request.data, "named": named, "version": version}

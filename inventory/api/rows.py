@@ -64,7 +64,7 @@ class AllergenRow(Row):
 class ItemCostRow(Row):
     starts_on = serializers.DateField()
     cost = Cost(help_text="Per base unit; null for people who do not see cost.")
-    source = Text()
+    source = Text()  # type: ignore[assignment]
 
 
 class ItemRow(Row):
@@ -118,7 +118,9 @@ class LotRow(Row):
     origin = serializers.ChoiceField(Lot.Origin.choices)
     state = Text(help_text="frozen, thawing, chilled, opened, ambient, hot or empty.")
     state_since = serializers.DateField(allow_null=True)
-    parent = Text(source="parent.strip", default=None, allow_null=True)
+    parent = Text(  # type: ignore[assignment]
+        source="parent.strip", default=None, allow_null=True
+    )
     area = Text(source="area.code", default=None, allow_null=True)
     unit_cost = Cost()
     on_hand = ThereRow(many=True)
@@ -161,7 +163,7 @@ class TransferLineRow(Row):
 class TransferRow(Row):
     number = Text()
     kind = serializers.ChoiceField(Transfer.Kind.choices)
-    source = Text(source="source.code")
+    source = Text(source="source.code")  # type: ignore[assignment]
     target = Text(source="target.code")
     leaves_on = serializers.DateField()
     sent_at = serializers.DateTimeField(allow_null=True)
