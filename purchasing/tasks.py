@@ -4,11 +4,22 @@ from __future__ import annotations
 
 from celery import shared_task
 from django.utils import timezone
+from kombu.exceptions import OperationalError
 
 from purchasing.services.due import do_what_is_due
+from purchasing.services.sending import send_what_waits
 
 
 @shared_task(name="purchasing.tasks.tick")
 def tick() -> None:
     """Do what is due now; safe to run at any time, by several at once."""
+    send_what_waits(at=timezone.now())
     do_what_is_due(at=timezone.now())
+
+
+def wake() -> None:
+    """Ask a worker to look now. Without a broker the next tick finds the work anyway."""
+    try:
+        tick.apply_async(retry=False, expires=60)
+    except (OSError, OperationalError):
+        return

@@ -150,7 +150,7 @@ def _warnings(reasons: Reasons, unit: str) -> Iterator[str]:
     if reasons.said.get("next_delivery_assumed"):
         yield "no later delivery is known; four weeks are assumed"
     if uncovered := reasons.days("cannot_cover"):
-        yield f"does not keep for {_list(uncovered)}"
+        yield f"does not keep for {listed(uncovered)}"
     if runs_out := reasons.word("runs_out_on"):
         yield f"runs out on {date.fromisoformat(runs_out):%a} even so"
 
@@ -162,6 +162,7 @@ _EXTRA = (
 )
 
 
-def _list(days: Sequence[date]) -> str:
+def listed(days: Sequence[date]) -> str:
+    """Mon, Tue and Fri."""
     names = [f"{day:%a}" for day in days]
     return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} and {names[-1]}"

@@ -9,6 +9,7 @@ from django.utils import timezone
 
 from inventory.management.refusing import RefusingCommand
 from purchasing.services.due import do_what_is_due
+from purchasing.services.sending import send_what_waits
 
 
 class Command(RefusingCommand):
@@ -18,8 +19,12 @@ class Command(RefusingCommand):
         parser.add_argument("--json", action="store_true", dest="as_json")
 
     def work(self, **options: Any) -> None:
+        mail = send_what_waits(at=timezone.now())
         done = do_what_is_due(at=timezone.now())
         if options["as_json"]:
-            self.print_json({"done": done})
-        else:
-            self.stdout.write(f"{done} due moments done." if done else "Nothing is due.")
+            self.print_json({"done": done, "sent": mail.sent, "failed": mail.failed})
+            return
+        for words, numbers in (("Sent", mail.sent), ("Could not send", mail.failed)):
+            if numbers:
+                self.stdout.write(f"{words}: {', '.join(numbers)}.")
+        self.stdout.write(f"{done} due moments done." if done else "Nothing is due.")

@@ -1,0 +1,137 @@
+"""What a buyer should look at before approving a draft: own, few, in words."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date, datetime
+from decimal import Decimal
+
+from django.db.models import OuterRef, Prefetch, QuerySet, Subquery
+from django.utils.translation import gettext as _
+
+from inventory.fields import Money
+from purchasing import words
+from purchasing.models import OrderLine, PurchaseOrder
+
+# A chance of running out that is worth a look before pressing approve (own choice).
+HIGH_CHANCE = Decimal("0.20")
+# A person's figure this far from ours, in cases and as a share of ours (own choice).
+FAR_CASES, FAR_SHARE = 2, Decimal("0.5")
+
+Committed = Mapping[tuple[int, int, date], Decimal]
+
+
+@dataclass(frozen=True, slots=True)
+class Flag:
+    """``line_id`` None: of the whole order."""
+
+    code: str
+    words: str
+    line_id: int | None = None
+
+
+def with_lines(orders: QuerySet[PurchaseOrder]) -> QuerySet[PurchaseOrder]:
+    """Orders with supplier, place and lines; each line knows ``last_price``, what was paid
+    for the same offer before. Two queries, however many orders."""
+    before = OrderLine.objects.filter(
+        offer=OuterRef("offer"),
+        order__delivery__lt=OuterRef("order__delivery"),
+        order__approved_at__isnull=False,
+    ).exclude(order__status=PurchaseOrder.Status.CANCELLED)
+    last = before.order_by("-order__delivery", "-pk").values("price")[:1]
+    lines = OrderLine.objects.select_related("item", "offer", "order")
+    lines = lines.annotate(last_price=Subquery(last, output_field=Money())).order_by(
+        "item__name", "pk"
+    )
+    people = ("approved_by", "skipped_by")
+    return orders.select_related("supplier", "location", "run", *people).prefetch_related(
+        Prefetch("lines", queryset=lines)
+    )
+
+
+def committed(orders: Sequence[PurchaseOrder]) -> dict[tuple[int, int, date], Decimal]:
+    """Money approved or later, by supplier, place and delivery day of these orders: minimums
+    are judged on the sum. One query."""
+    lines = OrderLine.objects.filter(
+        order__in=PurchaseOrder.objects.on_order(),
+        order__supplier__in={order.supplier_id for order in orders},
+        order__delivery__in={order.delivery for order in orders},
+    ).select_related("order")
+    found: dict[tuple[int, int, date], Decimal] = {}
+    for line in lines:
+        key = line.order.supplier_id, line.order.location_id, line.order.delivery
+        found[key] = found.get(key, Decimal(0)) + line.value
+    return found
+
+
+def value_of(order: PurchaseOrder) -> Decimal:
+    return sum((line.value for line in order.lines.all()), Decimal(0))
+
+
+def flags_of(
+    order: PurchaseOrder, *, now: datetime, approved: Committed, alert_pct: Decimal
+) -> tuple[Flag, ...]:
+    """``order`` as ``with_lines`` gives it; none: it may be approved from the list."""
+    lines = [line for line in order.lines.all() if line.cases or line.touched]
+    return (
+        *_of_order(order, now, approved),
+        *(flag for line in lines for flag in _of_line(line, alert_pct)),
+    )
+
+
+def _of_order(order: PurchaseOrder, now: datetime, approved: Committed) -> Iterator[Flag]:
+    closes = order.last_order_by or order.order_by
+    if closes is not None and closes < now:
+        yield Flag("past_cutoff", _("the cutoff is past"))
+    minimum = order.supplier.minimum_order
+    there = approved.get((order.supplier_id, order.location_id, order.delivery), Decimal(0))
+    if minimum and value_of(order) + there < minimum:
+        yield Flag(
+            "below_minimum", _("below the minimum of %(money)s") % {"money": words.money(minimum)}
+        )
+
+
+def _of_line(line: OrderLine, alert_pct: Decimal) -> Iterator[Flag]:
+    yield from _price_moved(line, alert_pct)
+    reasons = words.Reasons(line.reasons)
+    said = {"item": line.item.name}
+    if line.cases and (days := reasons.days("cannot_cover")):
+        said["days"] = words.listed(days)
+        yield Flag("does_not_keep", _("%(item)s does not keep for %(days)s") % said, line.pk)
+    elif _chance_of_running_out(reasons) >= HIGH_CHANCE:
+        said["chance"] = words.chance(_chance_of_running_out(reasons))
+        yield Flag("may_run_out", _("%(item)s may run out: %(chance)s") % said, line.pk)
+    if _is_far(line):
+        figures = {**said, "ours": line.our_cases or 0, "cases": line.cases}
+        sentence = _("%(item)s: we would order %(ours)s; you have %(cases)s") % figures
+        yield Flag("far_from_ours", sentence, line.pk)
+
+
+def _price_moved(line: OrderLine, alert_pct: Decimal) -> Iterator[Flag]:
+    last: Decimal | None = getattr(line, "last_price", None)
+    if not last or not line.cases:
+        return
+    moved = (line.price - last) / last * 100
+    if abs(moved) > alert_pct:
+        said = {
+            "item": line.item.name,
+            "old": words.money(last),
+            "new": words.money(line.price),
+            "per": line.priced_per,
+        }
+        sentence = _("%(item)s went from %(old)s to %(new)s a %(per)s") % said
+        yield Flag("price_moved", sentence, line.pk)
+
+
+def _chance_of_running_out(reasons: words.Reasons) -> Decimal:
+    """Before the delivery or after it, whichever is likelier."""
+    keys = ("stockout_chance_before_delivery", "stockout_chance_with")
+    return max(reasons.amount(key) for key in keys)
+
+
+def _is_far(line: OrderLine) -> bool:
+    if not line.touched:
+        return False
+    ours = line.our_cases or 0
+    return abs(line.cases - ours) >= max(FAR_CASES, ours * FAR_SHARE)
