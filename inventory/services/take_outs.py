@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 from inventory.models import Location, Lot, Movement
 from inventory.services.acts import one_act
 from inventory.services.ledger import Entry, post
+from inventory.services.log import note
 from inventory.services.usable import Permit
 
 if TYPE_CHECKING:
@@ -34,6 +35,8 @@ class Known:
 def take_out(known: Known, *, reason: str, waste: bool, by: User | None, at: datetime) -> Movement:
     """Not sold: thrown away, eaten, tasted or given away. Waste is always allowed, on hold
     and past use-by as well. Refused if there is not that much."""
+    changes = {"location": known.location.code, "qty": str(known.qty), "why": reason}
+    note("take_out", f"lot:{known.lot.strip}", by=by, at=at, changes=changes)
     return _post(known, Movement.Kind.TAKE_OUT, reason, waste, by, at)
 
 
