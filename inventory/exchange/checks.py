@@ -67,6 +67,7 @@ def check_kitchen(book: Book, known: Known) -> None:
         _references,
         _settings,
         _units_of_items,
+        _allergens_once,
         _units_of_rows,
         _places,
         _recipes,
@@ -164,6 +165,18 @@ def _units_of_items(book: Book, known: Known) -> Iterator[Problem]:
             yield row.problem("unit", message, "unit_taken")
         elif problem := known.unit_problem(row, row["item"], "of_unit", row["unit"]):
             yield problem
+
+
+def _allergens_once(book: Book, known: Known) -> Iterator[Problem]:
+    """Nobody can say both *contains* and *free* of one allergen."""
+    for row in book["items"]:
+        said: dict[str, str] = {}
+        for column in ("allergens", "allergens_may", "allergens_free"):
+            for word in row[column] or ():
+                if word in said:
+                    message = f"{shown(word)} stands under {said[word]} too; keep one of them"
+                    yield row.problem(column, message, "allergen_twice")
+                said.setdefault(word, column)
 
 
 def _units_of_rows(book: Book, known: Known) -> Iterator[Problem]:

@@ -40,9 +40,9 @@ def changes_between(old: Mapping[str, str], new: Mapping[str, str]) -> dict[str,
 
 def as_word(value: Any) -> str:
     """A fact as a person types it; nothing for no."""
+    if value is None or value is False:  # not 0, which is a figure
+        return ""
     match value:
-        case None | False | "":
-            return ""
         case True:
             return "yes"
         case Decimal():

@@ -150,7 +150,7 @@ def _size(measures: ItemMeasures, unit: str) -> Fraction | None:
 
 
 def _figure(value: Fraction) -> str:
-    return as_word(as_decimal(value)) or "0"
+    return as_word(as_decimal(value))
 
 
 def _lots_keep(item: Item, changes: dict[str, list[str]]) -> Iterator[str]:

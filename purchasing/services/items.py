@@ -30,11 +30,11 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, slots=True)
 class TypedItem:
-    """A form as typed: ``facts`` by the workbook's columns, ``units`` rows of word, size and
-    unit of the size; rows of blanks are left out by whoever reads the form."""
+    """A form as typed: ``facts`` by the workbook's columns, ``units`` the rows that are not
+    blank, of word, size and unit of the size, each with its place on the form."""
 
     facts: Mapping[str, str]
-    units: Sequence[Mapping[str, str]]
+    units: Sequence[tuple[int, Mapping[str, str]]]
 
 
 @one_act
@@ -91,12 +91,11 @@ def _may_change_items(viewer: Viewer) -> None:
 
 
 def _checked(code: str, typed: TypedItem) -> Book:
-    units = [{"item": code, **row} for row in typed.units]
-    return checked_form({"items": [{**typed.facts, "code": code}], "item_units": units}, _field)
+    def field(sheet: str, row: int, column: str) -> str:
+        return column if sheet == "items" else f"{column}-{typed.units[row][0]}"
 
-
-def _field(sheet: str, row: int, column: str) -> str:
-    return column if sheet == "items" else f"{column}-{row}"
+    units = [{"item": code, **row} for _, row in typed.units]
+    return checked_form({"items": [{**typed.facts, "code": code}], "item_units": units}, field)
 
 
 def _measures(book: Book, sizes: Mapping[str, CaseSize]) -> ItemMeasures:

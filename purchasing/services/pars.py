@@ -119,11 +119,15 @@ def _checked(rows: Sequence[Mapping[str, str]], places: Sequence[int]) -> Book:
     try:
         return checked_form({"pars": rows}, lambda sheet, row, column: f"{column}-{places[row]}")
     except Refused as refused:
-        raise Refused([_said_of_the_day(problem) for problem in refused.problems]) from refused
+        said = [_said_of_the_day(problem) for problem in refused.problems]
+        # the source is typed once, however many rows it goes with
+        raise Refused({(one.field, one.message): one for one in said}.values()) from refused
 
 
 def _said_of_the_day(problem: Problem) -> Problem:
-    index = problem.field.rpartition("-")[2]
+    column, _, index = problem.field.rpartition("-")
+    if column == "supplied_by":
+        return replace(problem, field=column)
     if not index.isdecimal():
         return problem
     message = problem.message
@@ -138,4 +142,4 @@ def _share(typed: str) -> str:
         share: Decimal = number(least=None)(typed.strip()) / _HUNDRED
     except Wrong:
         return typed
-    return as_word(share) or "0"
+    return as_word(share)

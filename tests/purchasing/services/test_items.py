@@ -34,7 +34,7 @@ def viewer() -> Viewer:
 def typed(units: tuple[tuple[str, str, str], ...] = (), **facts: str) -> TypedItem:
     usual = {"name": "Leeks", "kind": "ingredient", "unit": "kg", "shelf_life_days": "9"}
     rows = [{"unit": word, "qty": size, "of_unit": of} for word, size, of in units]
-    return TypedItem({**usual, **facts}, rows)
+    return TypedItem({**usual, **facts}, list(enumerate(rows)))
 
 
 def change(viewer: Viewer, form: TypedItem, as_read: str | None = None) -> Saved:
@@ -69,6 +69,13 @@ def test_the_same_form_again_changes_and_notes_nothing(leek: Item, viewer: Viewe
     assert change(viewer, typed()).changes == {}
     assert not Event.objects.exists()
     assert not DueMoment.objects.exists()
+
+
+def test_nobody_says_contains_and_free_at_once(leek: Item, viewer: Viewer) -> None:
+    (problem,) = refusal(viewer, typed(allergens="milk", allergens_free="milk"))
+    assert problem.message == (
+        "Allergens it is free from: 'milk' stands under allergens too; keep one of them."
+    )
 
 
 def test_a_word_taken_back_is_not_stated_again(leek: Item, viewer: Viewer) -> None:
