@@ -28,10 +28,15 @@ def lines_on_order(at: datetime) -> QuerySet[OrderLine]:
     )
 
 
-def still_to_come(line: OrderLine) -> Decimal:
-    """Base units: (confirmed cases, else ordered) - received - given up, times the pack."""
+def open_cases(line: OrderLine) -> Decimal:
+    """(confirmed cases, else ordered) - received - given up, never below 0."""
     expected = line.cases if line.confirmed_cases is None else line.confirmed_cases
-    return max(Decimal(0), expected - line.received_cases - line.given_up_cases) * line.pack_base
+    return max(Decimal(0), expected - line.received_cases - line.given_up_cases)
+
+
+def still_to_come(line: OrderLine) -> Decimal:
+    """Open cases times the pack, in base units."""
+    return open_cases(line) * line.pack_base
 
 
 def coming_orders(
