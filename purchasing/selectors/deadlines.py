@@ -12,6 +12,7 @@ from django.db.models.functions import Coalesce
 from inventory.models import Hold, Location, OnHand, Stop
 from inventory.roles import Act, Viewer
 from purchasing.models import PurchaseOrder
+from purchasing.selectors.flags import with_lines
 
 # A day without hours in the workbook (common practice, no source).
 FIRST_PREP, LAST_RETURN = time(5), time(20)
@@ -27,11 +28,10 @@ def within(rows: Rows, viewer: Viewer, act: Act = Act.SEE, field: str = "locatio
 
 def orders_due(viewer: Viewer) -> list[PurchaseOrder]:
     """Drafts and approved orders that this person may move on, earliest cutoff first, with
-    their lines."""
+    their lines. A draft whose delivery is skipped waits for nobody."""
     waiting = PurchaseOrder.objects.filter(status__in=["draft", "approved"])
-    waiting = within(waiting, viewer, Act.SEND).select_related("supplier", "location")
-    in_order = waiting.order_by(F("order_by").asc(nulls_last=True), "number")
-    return list(in_order.prefetch_related("lines"))
+    waiting = within(waiting.filter(skipped_at__isnull=True), viewer, Act.SEND)
+    return list(with_lines(waiting.order_by(F("order_by").asc(nulls_last=True), "number")))
 
 
 def deliveries_due(viewer: Viewer, today: date) -> list[PurchaseOrder]:

@@ -11,7 +11,7 @@ from enum import StrEnum
 from inventory.engine.dates import BusinessClock
 from inventory.models import Location
 from inventory.roles import Viewer
-from inventory.selectors.business import business
+from inventory.selectors.business import Business, business
 from purchasing import words
 from purchasing.models import PurchaseOrder
 from purchasing.selectors.deadlines import (
@@ -20,6 +20,7 @@ from purchasing.selectors.deadlines import (
     orders_due,
     past_use_by,
 )
+from purchasing.selectors.flags import committed, flags_of, value_of
 
 
 class Kind(StrEnum):
@@ -46,6 +47,7 @@ class Task:
     count: int = 0
     value: Decimal | None = None
     may_approve: bool = False
+    flags: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,7 +68,7 @@ def the_pass(viewer: Viewer, now: datetime) -> Pass:
     today = clock.day_of(int(now.timestamp()))
     tasks = [
         *_lots(viewer, today),
-        *_orders(viewer, clock, now),
+        *_orders(viewer, house, now),
         *_deliveries(viewer, clock, now, today),
     ]
     in_order = sorted(tasks, key=lambda task: (task.at is not None, task.at or now))
@@ -80,20 +82,28 @@ def _lots(viewer: Viewer, today: date) -> Iterator[Task]:
         yield Task(Kind.RELEASE, None, "on hold", False, count=held)
 
 
-def _orders(viewer: Viewer, clock: BusinessClock, now: datetime) -> Iterator[Task]:
-    for order in orders_due(viewer):
-        value = sum((line.value for line in order.lines.all()), Decimal(0))
-        sees = viewer.sees_cost(order.location_id)
+def _orders(viewer: Viewer, house: Business, now: datetime) -> Iterator[Task]:
+    orders = orders_due(viewer)
+    approved = committed(orders)
+    for order in orders:
+        value = value_of(order)
+        is_draft = order.status == PurchaseOrder.Status.DRAFT
+        flags = (
+            flags_of(order, now=now, approved=approved, alert_pct=house.price_alert_pct)
+            if is_draft
+            else ()
+        )
         yield Task(
-            Kind.SEND if order.status == PurchaseOrder.Status.APPROVED else Kind.APPROVE,
+            Kind.APPROVE if is_draft else Kind.SEND,
             order.order_by,
-            _when(order.order_by, clock, now),
+            _when(order.order_by, house.clock, now),
             order.order_by is not None and order.order_by < now,
-            _day(order.order_by, clock, now),
+            _day(order.order_by, house.clock, now),
             order=order,
             count=len(order.lines.all()),
-            value=value if sees else None,
+            value=value if viewer.sees_cost(order.location_id) else None,
             may_approve=viewer.may_approve(value, order.location_id),
+            flags=tuple(dict.fromkeys(flag.words for flag in flags)),
         )
 
 
