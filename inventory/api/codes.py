@@ -37,8 +37,5 @@ class Whole(StringConverter):
     regex = WHOLE
 
 
-def register() -> None:
-    register_converter(Code, "code")
-    register_converter(Number, "number")
-    register_converter(Strip, "strip")
-    register_converter(Whole, "whole")
+for _word, _converter in (("code", Code), ("number", Number), ("strip", Strip), ("whole", Whole)):
+    register_converter(_converter, _word)

@@ -4,9 +4,8 @@ from __future__ import annotations
 
 from django.urls import path
 
-from inventory.api import codes, events, holds, items, locations, lots, transfers
-
-codes.register()
+import inventory.api.codes  # noqa: F401  registers how things are named
+from inventory.api import events, holds, items, locations, lots, transfers
 
 urlpatterns = [
     path("locations/", locations.Locations.as_view()),
