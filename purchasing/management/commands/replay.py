@@ -17,7 +17,7 @@ from purchasing.services.reorder import DEFAULT_SEED
 from purchasing.services.replay import Asked, Replayed, replay_days
 
 INTERRUPTED = 130  # the status of a program that was stopped from the keyboard
-SECONDS_BETWEEN = 5  # a line of progress at most so often
+SECONDS_BETWEEN = 15  # a line of progress at most so often
 
 
 class Command(RefusingCommand):
