@@ -100,6 +100,9 @@ class ReceiptLine(models.Model):
     weight = Quantity(null=True, blank=True, help_text="Base units really weighed.")
     temperature = Quantity(null=True, blank=True)
     temperature_unit = models.CharField(max_length=1, blank=True)
+    judged = models.CharField(
+        max_length=10, blank=True, help_text="As what it was judged at the dock."
+    )
     arrived_frozen = models.BooleanField(null=True, blank=True)
     reject_reason = models.CharField(max_length=200, blank=True)
     override_reason = models.CharField(max_length=200, blank=True)

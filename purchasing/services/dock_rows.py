@@ -11,7 +11,7 @@ from inventory.services.lots import new_lots
 from purchasing.models import OrderLine, ReceiptLine
 from purchasing.selectors.put_away import areas_for
 from purchasing.services.dock import NONE, CameLine, CameLot
-from purchasing.services.dock_checks import Dock
+from purchasing.services.dock_checks import Dock, judged_as
 from purchasing.services.dock_lots import Put, Shelf, put_of, put_of_substitute
 
 
@@ -52,6 +52,7 @@ def rows_of(line: OrderLine, came: CameLine) -> Iterator[Row]:
     if came.substitute:
         sub = _row(line, came)
         sub.item, sub.order_line, sub.instead_of = came.substitute.item, None, first
+        sub.judged = (came.judged or judged_as(sub.item)).value
         sub.accepted = sub.over = came.substitute.cases
         yield Row(sub, line, came, is_substitute=True)
 
@@ -70,6 +71,7 @@ def _row(line: OrderLine, came: CameLine) -> ReceiptLine:
         item=line.item,
         temperature=reading.degrees if reading else None,
         temperature_unit=reading.unit if reading else "",
+        judged=(came.judged or judged_as(line.item)).value,
         arrived_frozen=None if came.thawed is None else not came.thawed,
     )
 
