@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from django.urls import path
 
-from inventory.web import look, sign_in
+from inventory.web import look, people, sign_in
+from inventory.web.welcome import Welcome
 
 urlpatterns = [
     path("sign-in/", sign_in.sign_in, name="sign_in"),
@@ -12,4 +13,15 @@ urlpatterns = [
     path("sign-out/", sign_in.sign_out, name="sign_out"),
     path("this-tablet/<str:token>/", sign_in.enrol, name="enrol"),
     path("look/", look.look, name="look"),
+    path("welcome/<str:uidb64>/<str:token>/", Welcome.as_view(), name="welcome"),
+    path("people/", people.people_list, name="people"),
+    path("invite/", people.invite, name="invite"),
+    path("people/<str:username>/", people.person, name="person"),
+    path("people/<str:username>/part/", people.part_give, name="part_give"),
+    path("people/<str:username>/part/<int:part>/", people.part_change, name="part_change"),
+    path("people/<str:username>/part/<int:part>/end/", people.part_end, name="part_end"),
+    path("people/<str:username>/address/", people.person_address, name="person_address"),
+    path("people/<str:username>/number/", people.person_number, name="person_number"),
+    path("devices/", people.device_add, name="device_add"),
+    path("devices/retire/", people.device_retire, name="device_retire"),
 ]

@@ -14,6 +14,7 @@ from inventory.models import Device, Location, Membership, PersonalNumber
 from inventory.problems import NotThere
 from inventory.roles import ACTS_OF, Act, Viewer
 from inventory.selectors.business import business
+from inventory.selectors.item_facts import as_word
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,6 +29,15 @@ class Part:
     approve_up_to: Decimal | None
     sees_cost: bool
     may_change: bool
+
+    @property
+    def id_text(self) -> str:
+        return str(self.id)
+
+    @property
+    def limit_text(self) -> str:
+        """As somebody types it."""
+        return as_word(self.approve_up_to)
 
 
 @dataclass(frozen=True, slots=True)

@@ -38,8 +38,20 @@ def add_device(
     if problems:
         raise Refused(problems)
     device = Device.objects.create(name=name, token_digest=digest, location=location)
-    note("add", f"device:{name}", by=by, at=at, changes={"place": ["", place or "everywhere"]})
+    told = {"place": ["", place or "everywhere"]}
+    note("add", f"device:{name}", by=by, at=at, changes=told, device=viewer.device)
     return device
+
+
+@one_act
+def take_up(digest: str, *, fresh: str, at: datetime) -> None:
+    """The address was opened on the device, which is known by ``fresh`` (the digest of another
+    token) from now on: the address is worth nothing any more."""
+    device = Device.objects.filter(token_digest=digest, retired_on=None).first()
+    taken = Device.objects.filter(token_digest=digest, retired_on=None).update(token_digest=fresh)
+    if device is None or not taken:
+        raise NotThere
+    note("take_up", f"device:{device.name}", by=None, at=at)
 
 
 @one_act
@@ -51,7 +63,7 @@ def retire_device(name: str, *, viewer: Viewer, by: User | None, at: datetime) -
     if device.retired_on is None:
         device.retired_on = business().day_of(at)
         device.save(update_fields=["retired_on"])
-        note("retire", f"device:{name}", by=by, at=at)
+        note("retire", f"device:{name}", by=by, at=at, device=viewer.device)
 
 
 @one_act
@@ -62,7 +74,7 @@ def set_number(
     user = one_time_address_for(username, viewer)
     kept = {"digest": make_password(number), "set_at": at}
     PersonalNumber.objects.update_or_create(user=user, defaults=kept)
-    note("set_number", f"person:{username}", by=by, at=at)
+    note("set_number", f"person:{username}", by=by, at=at, device=viewer.device)
 
 
 def _place(code: str, viewer: Viewer) -> tuple[Location | None, list[Problem]]:

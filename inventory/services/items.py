@@ -43,6 +43,7 @@ def store_item(
     uses: Sequence[UnitUse],
     by: User | None,
     at: datetime,
+    device: str = "",
 ) -> Saved:
     """The book's one item with all its units. ``before``: its measures so far, None: a new item;
     ``uses``: rows written in its units. Units the book does not name are taken away."""
@@ -60,7 +61,7 @@ def store_item(
     changes = changes_between(old, item_facts(item))
     if changes:
         verb = "change" if known else "add"
-        note(verb, f"item:{item.code}", by=by, at=at, changes=changes)
+        note(verb, f"item:{item.code}", by=by, at=at, changes=changes, device=device)
     said = [*_new_sizes(before, after, uses), *_lots_keep(item, changes if known else {})]
     return Saved(item, changes, tuple(said))
 

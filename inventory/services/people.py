@@ -73,7 +73,7 @@ def invite(
     wanted.user = user
     wanted.save()
     told = {"part": ["", membership_words(wanted)]}
-    note("invite", f"person:{user.username}", by=by, at=at, changes=told)
+    note("invite", f"person:{user.username}", by=by, at=at, changes=told, device=viewer.device)
     return user
 
 
@@ -99,7 +99,7 @@ def give_part(
         user.is_active = True
         user.save(update_fields=["is_active"])
     told = {"part": ["", membership_words(wanted)]}
-    note("give_part", f"person:{user.username}", by=by, at=at, changes=told)
+    note("give_part", f"person:{user.username}", by=by, at=at, changes=told, device=viewer.device)
     return wanted
 
 
@@ -126,7 +126,14 @@ def change_part(
     row.save(update_fields=["approve_up_to", "sees_cost"])
     if before != membership_words(row):
         told = {"part": [before, membership_words(row)]}
-        note("change_part", f"person:{row.user.username}", by=by, at=at, changes=told)
+        note(
+            "change_part",
+            f"person:{row.user.username}",
+            by=by,
+            at=at,
+            changes=told,
+            device=viewer.device,
+        )
     return row
 
 
@@ -147,7 +154,7 @@ def end_part(part_id: int, *, viewer: Viewer, by: User | None, at: datetime) -> 
         user.is_active = False
         user.save(update_fields=["is_active"])
         PersonalNumber.objects.filter(user=user).delete()
-    note("end_part", f"person:{user.username}", by=by, at=at, changes=told)
+    note("end_part", f"person:{user.username}", by=by, at=at, changes=told, device=viewer.device)
     return is_last
 
 
@@ -170,8 +177,14 @@ def one_time_address_for(username: str, viewer: Viewer) -> User:
 def note_address(username: str, *, viewer: Viewer, by: User | None, at: datetime) -> User:
     """A fresh one-time address was asked for; the address itself is made where it is shown."""
     user = one_time_address_for(username, viewer)
-    note("make_address", f"person:{user.username}", by=by, at=at)
+    note("make_address", f"person:{user.username}", by=by, at=at, device=viewer.device)
     return user
+
+
+@one_act
+def password_was_set(user: User, *, at: datetime) -> None:
+    """At the one-time address, which is worth nothing from now on."""
+    note("set_password", f"person:{user.username}", by=user, at=at)
 
 
 def _wanted(part: TypedPart, viewer: Viewer) -> tuple[Membership | None, list[Problem]]:

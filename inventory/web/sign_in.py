@@ -3,6 +3,7 @@ only, by pressing a name."""
 
 from __future__ import annotations
 
+import secrets
 from typing import Any
 
 from django.conf import settings
@@ -17,7 +18,9 @@ from django.views.decorators.http import require_http_methods, require_POST
 
 from inventory.models import Device
 from inventory.problems import NotThere, Problem
+from inventory.services.devices import take_up
 from inventory.web.devices import device_of, digest_of, remember
+from inventory.web.viewing import now
 
 ONE_PRESS_BACKEND = "django.contrib.auth.backends.ModelBackend"
 
@@ -65,15 +68,17 @@ def sign_out(request: HttpRequest) -> HttpResponse:
 
 @require_http_methods(["GET", "HEAD", "POST"])
 def enrol(request: HttpRequest, token: str) -> HttpResponse:
-    """The address that a manager opens once on a tablet that several people share."""
+    """The address that a manager opens on a tablet that several people share: it works once."""
     device = Device.objects.filter(token_digest=digest_of(token), retired_on=None).first()
     if device is None:
         raise NotThere
     if request.method != "POST":
         return render(request, "inventory/enrol.html", {"device": device})
+    own = secrets.token_urlsafe(32)
+    take_up(digest_of(token), fresh=digest_of(own), at=now())
     logout(request)
     response = redirect("sign_in")
-    remember(response, token, secure=request.is_secure())
+    remember(response, own, secure=request.is_secure())
     return response
 
 

@@ -57,6 +57,7 @@ def change_item(
         uses=unit_uses(item),
         by=by,
         at=at,
+        device=viewer.device,
     )
     if saved.changes:
         _tell_everybody(f"item {code} changed", at)
@@ -74,7 +75,9 @@ def add_item(typed: TypedItem, *, viewer: Viewer, by: User | None, at: datetime)
         )
     book = _checked(code, typed)
     after = _measures(book, case_sizes())
-    saved = kitchen.store_item(book, before=None, after=after, uses=(), by=by, at=at)
+    saved = kitchen.store_item(
+        book, before=None, after=after, uses=(), by=by, at=at, device=viewer.device
+    )
     _tell_everybody(f"item {code} added", at)
     return saved
 

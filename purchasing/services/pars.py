@@ -82,7 +82,8 @@ def set_pars(
     store_pars(book)
     changes = changes_between(before, par_facts(location.pk, thing.pk))
     if changes:
-        note("set_pars", f"par:{location.code}:{thing.code}", by=by, at=at, changes=changes)
+        subject = f"par:{location.code}:{thing.code}"
+        note("set_pars", subject, by=by, at=at, changes=changes, device=viewer.device)
         ask_for_fresh_drafts(at=at, why=f"pars of {thing.code} at {location.code} changed")
     return changes
 
