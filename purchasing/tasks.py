@@ -8,6 +8,7 @@ from kombu.exceptions import OperationalError
 
 from purchasing.services.due import do_what_is_due
 from purchasing.services.sending import send_what_waits
+from purchasing.services.use_by_looks import look_if_due
 
 
 @shared_task(name="purchasing.tasks.tick")
@@ -15,6 +16,7 @@ def tick() -> None:
     """Do what is due now; safe to run at any time, by several at once."""
     send_what_waits(at=timezone.now())
     do_what_is_due(at=timezone.now())
+    look_if_due(at=timezone.now())
 
 
 def wake() -> None:

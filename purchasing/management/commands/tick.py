@@ -10,6 +10,7 @@ from django.utils import timezone
 from inventory.management.refusing import RefusingCommand
 from purchasing.services.due import do_what_is_due
 from purchasing.services.sending import send_what_waits
+from purchasing.services.use_by_looks import look_if_due
 
 
 class Command(RefusingCommand):
@@ -21,10 +22,15 @@ class Command(RefusingCommand):
     def work(self, **options: Any) -> None:
         mail = send_what_waits(at=timezone.now())
         done = do_what_is_due(at=timezone.now())
+        looked = look_if_due(at=timezone.now())
         if options["as_json"]:
-            self.print_json({"done": done, "sent": mail.sent, "failed": mail.failed})
+            self.print_json(
+                {"done": done, "sent": mail.sent, "failed": mail.failed, "looked": looked}
+            )
             return
         for words, numbers in (("Sent", mail.sent), ("Could not send", mail.failed)):
             if numbers:
                 self.stdout.write(f"{words}: {', '.join(numbers)}.")
+        if looked:
+            self.stdout.write("Lots at risk worked out.")
         self.stdout.write(f"{done} due moments done." if done else "Nothing is due.")
