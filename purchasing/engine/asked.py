@@ -5,17 +5,17 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from datetime import date
 from typing import TypeVar
 
 from inventory.engine.dates import BusinessClock
 from inventory.engine.draws import Draws
 from inventory.engine.kitchen import Coming, Instant, Item, StockLot
-from inventory.engine.projection import Lots
-from purchasing.engine.inputs import Offer, ReorderInputs
+from inventory.engine.projection import Lots, arrival_hour
+from purchasing.engine.inputs import Offer, ReorderInputs, Supplier
 from purchasing.engine.levels import LevelPlan
-from purchasing.engine.lines import Held, Line, ParTerms
+from purchasing.engine.lines import Held, LaterOrder, Line, ParTerms
 from purchasing.engine.offers import Choice, Pair
 from purchasing.engine.pars import ParBook
 from purchasing.engine.slots import Slot
@@ -25,7 +25,8 @@ from purchasing.engine.windows import Window
 @dataclass(frozen=True, slots=True)
 class LineBook:
     """What is there, what comes and what is drawn, by pair. ``known_until``: last day of which
-    the draws are known (None: all there will be); ``paths``: how many."""
+    the draws are known (None: all there will be); ``paths``: how many. ``shortage_costs``: money
+    per base unit missed, where a margin is known."""
 
     inputs: ReorderInputs
     pars: ParBook
@@ -36,6 +37,7 @@ class LineBook:
     stock: Mapping[Pair, list[StockLot]]
     coming: Mapping[Pair, list[Coming]]
     draws: Mapping[Pair, Draws]
+    shortage_costs: Mapping[Pair, float] = field(default_factory=dict)
 
     @classmethod
     def of(
@@ -48,6 +50,7 @@ class LineBook:
         as_of: Instant,
         known_until: date | None,
         paths: int,
+        shortage_costs: Mapping[Pair, float],
     ) -> LineBook:
         kitchen = inputs.kitchen
         return cls(
@@ -60,6 +63,7 @@ class LineBook:
             stock=_by_pair((*kitchen.lots, *levels.aboard)),
             coming=_by_pair((*kitchen.coming, *levels.aboard_coming)),
             draws=levels.draws,
+            shortage_costs=shortage_costs,
         )
 
     def lines(self, considered: Mapping[Pair, tuple[Choice, ...]]) -> list[Line]:
@@ -95,25 +99,39 @@ class LineBook:
         stock, coming = self.stock.get(pair, []), self.coming.get(pair, [])
         item = self.inputs.kitchen.items[pair[1]]
         supplier = self.inputs.suppliers[offer.supplier]
+        terms = self.pars.terms(pair, slot.delivery)
         return Line(
             location=pair[0],
             item=pair[1],
             offer=offer,
             slot=slot,
             window=Window.of(slot, supplier, clock=self.clock, as_of=self.as_of),
-            terms=self.pars.terms(pair, slot.delivery),
+            terms=terms,
             held=Held.of(stock, coming, slot),
             lots=Lots.of(stock, coming, clock=self.clock, as_of=self.as_of),
             draws=self.draws.get(pair) or Draws.none(self.paths),
             life=item.shelf_life_days,
             known_until=self.known_until,
-            shortage_cost=_shortage_cost(item, offer, slot),
+            shortage_cost=self.shortage_costs.get(pair, _if_left_off(item, offer, slot)),
             holding_rate=self.inputs.policy.holding_rate_per_year,
+            later=self._later(supplier, slot) if terms.basis == "cost" else (),
+        )
+
+    def _later(self, supplier: Supplier, slot: Slot) -> tuple[LaterOrder, ...]:
+        """What can be ordered after this slot (R10)."""
+        clock, as_of = self.clock, self.as_of
+        return tuple(
+            LaterOrder(
+                decided=clock.day_of(cutoff),
+                delivery=day,
+                hour=arrival_hour(day, supplier.arrives, clock=clock, as_of=as_of),
+            )
+            for cutoff, day in slot.later
         )
 
 
-def _shortage_cost(item: Item, offer: Offer, slot: Slot) -> float | None:
-    """What can be left off is missed at its own cost (R10); other margins are not known yet."""
+def _if_left_off(item: Item, offer: Offer, slot: Slot) -> float | None:
+    """What can be left off is missed at its own cost (R10)."""
     price = offer.case_price_on(slot.delivery)
     if not item.can_be_left_off or price is None:
         return None

@@ -11,8 +11,10 @@ import numpy as np
 from inventory.engine.kitchen import TOLERANCE
 from inventory.engine.projection import Floats, Projected
 from inventory.engine.weighted import chance, mean
+from purchasing.engine.ahead import orders_in_view
 from purchasing.engine.lines import Line, next_allowed
 from purchasing.engine.outlook import Outlook, in_chunks
+from purchasing.engine.rollout import cheapest_ahead
 
 DAYS_PER_YEAR = 365
 # A smaller gain than this share of the cost is rounding, not a reason for one more case.
@@ -95,18 +97,20 @@ def lost_margin(lines: Sequence[Line], ordered: Sequence[float], weights: Floats
 
 def cheapest_cases(outlook: Outlook) -> list[int | None]:
     """Cases with the lowest expected cost; None for lines of another basis and where the
-    shortage cost is not known (R10). Ties go to fewer cases.
-
-    The cost is convex in the quantity, so each line goes up by allowed counts to the first
-    that is no cheaper; all lines go together.
-    """
-    answer: list[int | None] = [None] * len(outlook.lines)
-    asked = [i for i, line in enumerate(outlook.lines) if _is_by_cost(line)]
-    if asked:
-        part = Outlook.of([outlook.lines[i] for i in asked], outlook.weights)
-        for i, cases in zip(asked, _climb(part), strict=True):
-            answer[i] = cases
-    return answer
+    shortage cost is not known (R10). Ties go to fewer cases. Where later orders are in view
+    they count as well."""
+    lines, weights = outlook.lines, outlook.weights
+    asked = [i for i, line in enumerate(lines) if _is_by_cost(line)]
+    followed = [i for i in asked if orders_in_view(lines[i])]
+    alone = [i for i in asked if i not in followed]
+    found = dict[int, int]()
+    if followed:
+        by_view = cheapest_ahead([lines[i] for i in followed], weights)
+        found.update(zip(followed, by_view, strict=True))
+    if alone:
+        by_itself = _climb(Outlook.of([lines[i] for i in alone], weights))
+        found.update(zip(alone, by_itself, strict=True))
+    return [found.get(i) for i in range(len(lines))]
 
 
 def _is_by_cost(line: Line) -> bool:
@@ -114,6 +118,8 @@ def _is_by_cost(line: Line) -> bool:
 
 
 def _climb(outlook: Outlook) -> list[int]:
+    """The cost is convex in the quantity, so each line goes up by allowed counts to the first
+    that is no cheaper; all lines go together."""
     packs = np.array([line.offer.pack_base for line in outlook.lines])
     best = [0] * len(outlook.lines)
     lowest = cost(outlook, np.zeros(len(best)))

@@ -8,8 +8,8 @@ from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from decimal import Decimal
 
-from inventory.engine.draws import Draws
-from inventory.engine.kitchen import TOLERANCE, Coming, StockLot
+from inventory.engine.draws import NO_HOUR, Draws
+from inventory.engine.kitchen import TOLERANCE, Coming, Instant, StockLot
 from inventory.engine.projection import Lots
 from purchasing.engine.inputs import Offer
 from purchasing.engine.slots import Slot
@@ -47,12 +47,23 @@ class Held:
 
 
 @dataclass(frozen=True, slots=True)
+class LaterOrder:
+    """An order that can be placed after this one: the day of its cutoff, its delivery day and
+    the hour of arrival in seconds UTC (NO_HOUR: before the day's first draw)."""
+
+    decided: date
+    delivery: date
+    hour: Instant = NO_HOUR
+
+
+@dataclass(frozen=True, slots=True)
 class Line:
     """An item at a place, to be bought by ``offer`` in ``slot``: everything that decides.
 
     ``life``: days after arrival on which the new lot is usable (None: undated). ``known_until``:
     last day of which the draws are known (None: all there will be). ``shortage_cost`` per base
-    unit; None where margins are not known.
+    unit; None where margins are not known. ``later``: the orders after this one, the first of
+    them delivered on D2; none: nothing is known of them.
     """
 
     location: str
@@ -68,6 +79,7 @@ class Line:
     known_until: date | None = None
     shortage_cost: float | None = None
     holding_rate: float = 0.0  # share of the value per year
+    later: tuple[LaterOrder, ...] = ()
 
     @property
     def key(self) -> tuple[str, str, str, str]:

@@ -92,12 +92,12 @@ class Outlook:
         lots = [each for each, _ in placed]
         early = _stretch(lines, lots, [_until_delivery(line) for line in lines])
         late = _stretch(lines, lots, [_from_delivery(line) for line in lines])
-        unmet = project(_padded([each.qty for each in lots], 0.0), early.serves, early.qty)
+        unmet = project(padded([each.qty for each in lots], 0.0), early.serves, early.qty)
         return cls(
             lines=lines,
             weights=weights,
-            use_by=_padded([each.use_by for each in lots], UNDATED),
-            arrives_on=_padded([each.arrives_on for each in lots], UNDATED),
+            use_by=padded([each.use_by for each in lots], UNDATED),
+            arrives_on=padded([each.arrives_on for each in lots], UNDATED),
             new=np.array([new for _, new in placed], dtype=np.intp),
             early=early,
             late=late,
@@ -141,7 +141,7 @@ class Outlook:
         known = np.take_along_axis(self.use_by, self.new[:, None], axis=1) - days
         earlier = np.arange(self.use_by.shape[1]) < self.new[:, None]
         older = self._over_lots(projected.left, earlier & (self.use_by > known))
-        later = _last_rates(self.lines, len(self.weights)) * days
+        later = last_rates(self.lines, len(self.weights)) * days
         return np.clip(later - older, 0.0, left)
 
     def _over_lots(self, left: Floats, which: Bools) -> Floats:
@@ -178,14 +178,14 @@ def _from_delivery(line: Line) -> Draws:
 def _stretch(lines: Sequence[Line], lots: Sequence[Lots], draws: Sequence[Draws]) -> Stretch:
     window = [line.window.holds(each) for line, each in zip(lines, draws, strict=True)]
     return Stretch(
-        qty=_padded([each.qty for each in draws], 0.0),
-        serves=_padded([of.serving(each) for of, each in zip(lots, draws, strict=True)], False),
-        day=_padded([each.day for each in draws], 0),
-        before=_padded(
+        qty=padded([each.qty for each in draws], 0.0),
+        serves=padded([of.serving(each) for of, each in zip(lots, draws, strict=True)], False),
+        day=padded([each.day for each in draws], 0),
+        before=padded(
             [line.window.is_before(each) for line, each in zip(lines, draws, strict=True)], False
         ),
-        window=_padded(window, False),
-        reach=_padded(
+        window=padded(window, False),
+        reach=padded(
             [
                 holds & (each.day_of_use <= _ordinal(line.last_day))
                 for line, each, holds in zip(lines, draws, window, strict=True)
@@ -198,7 +198,7 @@ def _stretch(lines: Sequence[Line], lots: Sequence[Lots], draws: Sequence[Draws]
 Cell = TypeVar("Cell", bound=np.generic)
 
 
-def _padded(parts: Sequence[npt.NDArray[Cell]], fill: Any) -> npt.NDArray[Cell]:
+def padded(parts: Sequence[npt.NDArray[Cell]], fill: Any) -> npt.NDArray[Cell]:
     """Arrays of one number of axes as one, filled up where they are smaller."""
     shape = np.max([part.shape for part in parts], axis=0)
     whole = np.full((len(parts), *shape), fill, dtype=parts[0].dtype)
@@ -223,7 +223,7 @@ def _days_beyond(lines: Sequence[Line]) -> Floats:
     )
 
 
-def _last_rates(lines: Sequence[Line], paths: int) -> Floats:
+def last_rates(lines: Sequence[Line], paths: int) -> Floats:
     """(I, P) base units a day over the last days known."""
     rates = np.zeros((len(lines), paths))
     for row, line in zip(rates, lines, strict=True):

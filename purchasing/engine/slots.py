@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from datetime import date, timedelta
 
@@ -22,13 +22,15 @@ ONE_DAY = timedelta(days=1)
 class Slot:
     """``order_by``: the first cutoff that is still open; ``delivery`` D1 and
     ``next_delivery`` D2; ``last_order_by``: the latest cutoff that still gives D1.
-    ``assumed_next``: no later delivery was found, D2 is D1 + 28 days."""
+    ``assumed_next``: no later delivery was found, D2 is D1 + 28 days. ``later``: the first
+    cutoff of each later delivery of the 60 days, D2 the first of them."""
 
     order_by: Instant
     delivery: date
     next_delivery: date
     last_order_by: Instant
     assumed_next: bool = False
+    later: tuple[tuple[Instant, date], ...] = ()
 
 
 def next_slot(
@@ -39,14 +41,26 @@ def next_slot(
     if not slots:
         return None
     order_by, delivery = slots[0]
-    later = [arrival for _, arrival in slots if arrival > delivery]
+    later = _first_cutoffs(slots, delivery)
     return Slot(
         order_by=order_by,
         delivery=delivery,
-        next_delivery=later[0] if later else delivery + DAYS_ASSUMED,
+        next_delivery=later[0][1] if later else delivery + DAYS_ASSUMED,
         last_order_by=max(cutoff for cutoff, arrival in slots if arrival == delivery),
         assumed_next=not later,
+        later=later,
     )
+
+
+def _first_cutoffs(
+    slots: Iterable[tuple[Instant, date]], after: date
+) -> tuple[tuple[Instant, date], ...]:
+    """Cutoff and delivery of each delivery later than ``after``, in order."""
+    first: dict[date, Instant] = {}
+    for cutoff, delivery in slots:
+        if delivery > max([after, *first]):
+            first[delivery] = cutoff
+    return tuple((cutoff, delivery) for delivery, cutoff in first.items())
 
 
 def _open_slots(

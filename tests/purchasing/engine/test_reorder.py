@@ -217,8 +217,9 @@ def horizon(life: int | None, bookings: list[Booking], next_delivery: date) -> H
     ("life", "next_delivery", "sampled", "everything"),
     [
         (None, march(7), march(7), march(7)),  # undated: to D2
-        (1, march(7), march(7), march(7)),
-        (10, march(7), march(14), march(14)),  # to the new lot's use-by
+        (0, march(7), march(7), march(7)),
+        (1, march(7), march(4 + 7 + 1), march(7)),  # a week of orders, each to its use-by
+        (6, march(7), march(4 + 3 * 6), march(10)),  # two lives of orders
         (365, march(7), march(4 + 28), march(4 + 365)),  # sampled for four weeks
         (365, march(60), march(60), march(4 + 365)),  # but never short of D2
     ],
@@ -232,7 +233,7 @@ def test_a_run_looks_as_far_as_a_rule_needs(
 
 def test_bookings_are_known_for_as_far_as_there_are_any() -> None:
     found = horizon(1, [booking("COM", "06-30", "LEEK", 1)], march(7))
-    assert (found.sampled, found.everything) == (march(7), date(2026, 6, 30))
+    assert (found.sampled, found.everything) == (march(12), date(2026, 6, 30))
 
 
 def test_nothing_on_sale_needs_no_horizon() -> None:

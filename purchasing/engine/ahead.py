@@ -1,0 +1,260 @@
+"""What lies ahead of an order line: its draws, and the orders that can still follow (R10).
+
+I lines, up to N later orders and K lots each (padded with nothing), P paths. Days are proleptic
+ordinals. The view runs to the delivery of the last later order, which is not placed itself.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from datetime import timedelta
+
+import numpy as np
+import numpy.typing as npt
+
+from inventory.engine.draws import Draws
+from inventory.engine.projection import UNDATED, Bools, Floats, Lots
+from inventory.engine.weighted import mean
+from purchasing.engine.lines import LaterOrder, Line
+from purchasing.engine.outlook import last_rates, padded
+
+# Measured against the optimum (tests/benchmarks/perishable.py): with the orders of one life the
+# answer is up to 2 % dearer, with those of three it is no better. Of short lives two are too few
+# for cases of several days: up to 9 % dearer than with a week in view.
+LIVES_IN_VIEW = 2
+LEAST_DAYS_IN_VIEW = 7
+# Goods that keep for weeks are hardly ever wasted by one order more; this bounds the work.
+ORDERS_IN_VIEW = 14
+FEW_PATHS = 250  # enough to choose a par
+
+Places = npt.NDArray[np.intp]
+
+
+def orders_in_view(line: Line) -> tuple[LaterOrder, ...]:
+    """The later orders of two lives, a week at least, and last the one that ends the view.
+    Empty where the order stands alone: undated, gone before D2, or nothing known of later."""
+    if line.life is None or line.last_day is None or line.last_day < line.window.end:
+        return ()
+    until = line.window.start + days_in_view(line.life)
+    if line.known_until is not None:
+        until = min(until, line.known_until)
+    within = [one for one in line.later if one.delivery <= until]
+    view = within[: ORDERS_IN_VIEW + 1]
+    return tuple(view) if len(view) > 1 else ()
+
+
+def days_in_view(life: int) -> timedelta:
+    """From D1 on."""
+    return timedelta(days=max(LEAST_DAYS_IN_VIEW, LIVES_IN_VIEW * life))
+
+
+@dataclass(frozen=True, slots=True)
+class Span:
+    """What is drawn between two decisions. ``qty`` (I, J, P); ``serves`` (I, J, K) as in the
+    projection; ``missed`` (I, J): this order or a later one can prevent a shortage; ``nights``
+    (I, J) from the draw to the end of the view."""
+
+    qty: Floats
+    serves: Bools
+    missed: Bools
+    nights: Floats
+
+
+@dataclass(frozen=True, slots=True)
+class Refill:
+    """An order that fills up to a par. ``placed`` (I,) whether the line has it; ``lot`` (I,)
+    what it brings; ``passing``, ``lasting`` (I, K) lots that serve when it is decided and
+    expire before it comes, or do not; ``meanwhile`` (I,) mean use until then; ``carried``,
+    ``spread`` (I,) mean use until the next comes, and the standard deviation from the decision
+    to then."""
+
+    placed: Bools
+    lot: Places
+    passing: Bools
+    lasting: Bools
+    meanwhile: Floats
+    carried: Floats
+    spread: Floats
+
+
+@dataclass(frozen=True, slots=True)
+class Ahead:
+    """``refills``: this order, then the later ones; ``spans``: what is drawn from now on until
+    the next decision, ``spans[n]`` before ``refills[n + 1]``. ``stock`` (I, K) base units there
+    or on order; ``dated`` (I, K) lots that can expire; ``drawn_after`` (I, K, P) from the end of
+    the view to each use-by; ``nights_in_view``, ``nights_gone`` (I, K) from arrival, and from
+    use-by, to the end of the view."""
+
+    lines: Sequence[Line]
+    weights: Floats
+    stock: Floats
+    refills: Sequence[Refill]
+    spans: Sequence[Span]
+    dated: Bools
+    drawn_after: Floats
+    nights_in_view: Floats
+    nights_gone: Floats
+
+    @classmethod
+    def of(cls, lines: Sequence[Line], weights: Floats) -> Ahead:
+        """Lines with orders in view."""
+        views = [View.of(line, weights) for line in lines]
+        most = range(max(len(view.comes) for view in views))
+        lots = [view.lots for view in views]
+        arrives = [np.maximum(0.0, view.end - view.lots.arrives_on) for view in views]
+        expires = [np.maximum(0.0, view.end - 1.0 - view.lots.use_by) for view in views]
+        return cls(
+            lines=lines,
+            weights=weights,
+            stock=padded([each.qty for each in lots], 0.0),
+            refills=[_refill(views, n) for n in most],
+            spans=[_span(views, n) for n in most],
+            dated=padded([each.use_by < UNDATED for each in lots], False),
+            drawn_after=padded([view.drawn_after() for view in views], 0.0),
+            nights_in_view=padded(arrives, 0.0),
+            nights_gone=padded(expires, 0.0),
+        )
+
+    def on_few_paths(self) -> Ahead:
+        """On a part of the paths, evenly taken."""
+        every = max(1, len(self.weights) // FEW_PATHS)
+        weights = self.weights[::every]
+        return replace(
+            self,
+            weights=weights / weights.sum(),
+            spans=[replace(span, qty=span.qty[:, :, ::every]) for span in self.spans],
+            drawn_after=self.drawn_after[:, :, ::every],
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class View:
+    """One line. ``lots``: what is there or on order and, empty, what this order and the later
+    ones bring, at ``new``; ``decided``, ``comes``: days of all orders, this one first (it is
+    decided now: day 0); ``end``: day on which the view ends; ``total`` (J + 1, P) drawn before
+    each draw; ``inside``: how many draws are in view."""
+
+    line: Line
+    weights: Floats
+    lots: Lots
+    new: Places
+    decided: tuple[int, ...]
+    comes: tuple[int, ...]
+    end: int
+    total: Floats
+    inside: int
+
+    @classmethod
+    def of(cls, line: Line, weights: Floats) -> View:
+        *later, last = orders_in_view(line)
+        this = LaterOrder(line.window.start, line.window.start, line.window.start_hour)
+        lots, new = _with_arrivals(line, [this, *later])
+        total = np.zeros((len(line.draws.day) + 1, len(weights)))
+        np.cumsum(line.draws.qty, axis=0, out=total[1:])
+        window = replace(line.window, end=last.delivery, end_hour=last.hour)
+        return cls(
+            line=line,
+            weights=weights,
+            lots=lots,
+            new=new,
+            decided=(0, *(one.decided.toordinal() for one in later)),
+            comes=tuple(one.delivery.toordinal() for one in (this, *later)),
+            end=last.delivery.toordinal(),
+            total=total,
+            inside=int((window.is_before(line.draws) | window.holds(line.draws)).sum()),
+        )
+
+    def drawn(self, first: int, end: int) -> Floats:
+        """(P,) from day ``first`` to the eve of day ``end``."""
+        return np.asarray(self.total[self._at(end)] - self.total[self._at(first)])
+
+    def drawn_after(self) -> Floats:
+        """(K, P) from the end of the view to the use-by of each lot that outlives it; beyond
+        the last day known usage goes on as on the last ones."""
+        found = np.zeros((len(self.lots.qty), len(self.weights)))
+        known = self.line.known_until
+        rate = last_rates([self.line], len(self.weights))[0]
+        for k, use_by in enumerate(self.lots.use_by.tolist()):
+            if self.end <= use_by < UNDATED:
+                found[k] = self.total[self._at(use_by + 1)] - self.total[self.inside]
+                found[k] += rate * max(0, 0 if known is None else use_by - known.toordinal())
+        return found
+
+    def between_decisions(self, n: int) -> Draws:
+        """The draws in view from the decision on order ``n`` to that on the next."""
+        cuts = [*(min(self._at(day), self.inside) for day in self.decided), self.inside]
+        part = slice(cuts[n], cuts[n + 1]) if n < len(self.decided) else slice(0, 0)
+        draws = self.line.draws
+        return Draws(draws.moment[part], draws.day[part], draws.day_of_use[part], draws.qty[part])
+
+    def _at(self, day: int) -> int:
+        """How many draws come before that day."""
+        return int(np.searchsorted(self.line.draws.day, day))
+
+
+def _with_arrivals(line: Line, orders: Sequence[LaterOrder]) -> tuple[Lots, Places]:
+    """Empty lots that the orders bring, last among equals, and their positions."""
+    here, life = line.lots, line.life or 0
+    days = np.array([one.delivery.toordinal() for one in orders], dtype=np.int32)
+    hours = np.array([one.hour for one in orders], dtype=np.int64)
+    use_by = np.concatenate([here.use_by, days + np.int32(life)])
+    received = np.concatenate([here.received, days])
+    order = np.lexsort((received, use_by))
+    lots = Lots(
+        np.concatenate([here.qty, np.zeros(len(days))])[order],
+        use_by[order],
+        received[order],
+        np.concatenate([here.arrives_on, days])[order],
+        np.concatenate([here.arrives_at, hours])[order],
+    )
+    return lots, np.argsort(order)[len(here.qty) :]
+
+
+def _span(views: Sequence[View], n: int) -> Span:
+    parts = [view.between_decisions(n) for view in views]
+    pairs = list(zip(views, parts, strict=True))
+    return Span(
+        qty=padded([part.qty for part in parts], 0.0),
+        serves=padded([view.lots.serving(part) for view, part in pairs], False),
+        missed=padded([~view.line.window.is_before(part) for view, part in pairs], False),
+        nights=padded([(view.end - part.day).astype(float) for view, part in pairs], 0.0),
+    )
+
+
+def _refill(views: Sequence[View], n: int) -> Refill:
+    placed = np.array([n < len(view.comes) for view in views])
+    passing, lasting = zip(*(_lots_met(view, n) for view in views), strict=True)
+    uses = np.array([_use_met(view, n) for view in views]).T
+    return Refill(
+        placed=placed,
+        lot=np.array([view.new[min(n, len(view.new) - 1)] for view in views], dtype=np.intp),
+        passing=padded(passing, False),
+        lasting=padded(lasting, False),
+        meanwhile=uses[0],
+        carried=uses[1],
+        spread=uses[2],
+    )
+
+
+def _lots_met(view: View, n: int) -> tuple[Bools, Bools]:
+    """(K,) passing and lasting lots of order ``n``."""
+    if n >= len(view.comes):
+        none = np.zeros(len(view.lots.qty), dtype=np.bool_)
+        return none, none
+    use_by, comes = view.lots.use_by, view.comes[n]
+    next_comes = (*view.comes, view.end)[n + 1]
+    passing = (use_by >= view.decided[n]) & (use_by < comes)
+    lasting = (use_by >= comes) & (view.lots.arrives_on < next_comes)
+    return passing, lasting
+
+
+def _use_met(view: View, n: int) -> tuple[float, float, float]:
+    """Mean use until order ``n`` comes, mean use that it carries, spread of both together."""
+    if n >= len(view.comes):
+        return 0.0, 0.0, 0.0
+    decided, comes, end = view.decided[n], view.comes[n], (*view.comes, view.end)[n + 1]
+    until, carried = view.drawn(decided, comes), view.drawn(comes, end)
+    both = until + carried
+    variance = float(mean((both - mean(both, view.weights)) ** 2, view.weights))
+    return float(mean(until, view.weights)), float(mean(carried, view.weights)), variance**0.5
