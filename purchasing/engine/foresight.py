@@ -58,6 +58,12 @@ class DayAhead:
         return self.run.levels(self.horizon, self.demand)
 
     @cached_property
+    def shortage_costs(self) -> dict[Pair, float]:
+        """Of the pairs that are due."""
+        due = {pair: self.choices[pair] for pair in sorted(self.due)}
+        return self.run.shortage_costs(due, self.demand)
+
+    @cached_property
     def due(self) -> frozenset[Pair]:
         """Pairs of which something may be ordered today: a supplier's cutoff falls on it."""
         return frozenset(pair for pair in self.choices if self._is_due(pair))

@@ -111,3 +111,4 @@ class ReorderInputs:
     used_today: dict[tuple[str, str], float] = field(default_factory=dict)  # location, item
     # location, item of all past usage: such a pair is considered, needed or not (R1)
     used_before: frozenset[tuple[str, str]] = frozenset()
+    sale_prices: dict[str, float] = field(default_factory=dict)  # money per base unit, by item

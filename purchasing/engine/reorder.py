@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from inventory.engine.dates import BusinessClock
@@ -20,6 +20,7 @@ from purchasing.engine.horizon import Horizon
 from purchasing.engine.inputs import Offer, ReorderInputs
 from purchasing.engine.levels import LevelPlan, plan_levels
 from purchasing.engine.lines import Line, LineDecision, Reasons
+from purchasing.engine.margins import shortage_costs
 from purchasing.engine.offers import Choice, Market, Pair, buyable, cheapest
 from purchasing.engine.pars import ParBook
 from purchasing.engine.quantities import decide_lines
@@ -64,7 +65,8 @@ def plan_orders(inputs: ReorderInputs, *, as_of: Instant, seed: int) -> Plan:
     demand = run.demand(horizon, seed)
     levels = run.levels(horizon, demand)
     considered = run.considered(choices, levels)
-    book = run.book(horizon, demand, levels)
+    costs = run.shortage_costs(considered, demand)
+    book = run.book(horizon, demand, levels, costs)
     decisions = run.decisions(book, considered, demand.weights)
     orders = consolidate(decisions, inputs.suppliers, run.minimums(demand))
     left_out = [
@@ -130,7 +132,22 @@ class Run:
         reason = {*self.pars.rows, *levels.draws, *held, *self.inputs.used_before}
         return {pair: offers for pair, offers in choices.items() if pair in reason}
 
-    def book(self, horizon: Horizon, demand: DemandPaths, levels: LevelPlan) -> LineBook:
+    def shortage_costs(self, considered: Choices, demand: DemandPaths) -> dict[Pair, float]:
+        """Money per base unit missed, of the pairs of which a margin is known (R10)."""
+        if not self.inputs.sale_prices:
+            return {}
+        return shortage_costs(self.inputs, self.sourcing, considered, demand)
+
+    def book(
+        self,
+        horizon: Horizon,
+        demand: DemandPaths,
+        levels: LevelPlan,
+        costs: Mapping[Pair, float] | None = None,
+    ) -> LineBook:
+        """``costs``: of ``shortage_costs``, where they are at hand."""
+        if costs is None:
+            costs = self.shortage_costs(buyable(self.market, self.sourcing), demand)
         return LineBook.of(
             self.inputs,
             self.pars,
@@ -139,6 +156,7 @@ class Run:
             as_of=self.as_of,
             known_until=horizon.known_until(demand),
             paths=len(demand.weights),
+            shortage_costs=costs,
         )
 
     def decisions(

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from datetime import date, timedelta
 from decimal import Decimal
 from fractions import Fraction
@@ -41,19 +41,20 @@ class Stand:
 @dataclass(frozen=True, slots=True)
 class Prospect:
     """Usage as a policy expects it: draws on paths of ``weights`` (P,), known to
-    ``known_until`` (None: all there will be), and how it decides."""
+    ``known_until`` (None: all there will be), what running out would cost, and how it decides."""
 
     weights: Floats
     levels: LevelPlan
     known_until: date | None
     decide: Decide
+    shortage_costs: Mapping[Pair, float] = field(default_factory=dict)
 
 
 def forecast_of(ahead: DayAhead) -> Prospect:
     """What a reorder run expects."""
     demand = ahead.demand
     known = ahead.horizon.known_until(demand)
-    return Prospect(demand.weights, ahead.levels, known, decide_lines)
+    return Prospect(demand.weights, ahead.levels, known, decide_lines, ahead.shortage_costs)
 
 
 def means_of(ahead: DayAhead, rule: Rule, past: Mapping[Pair, PastUse]) -> Prospect:
@@ -89,6 +90,7 @@ def placed_on(
         as_of=run.as_of,
         known_until=prospect.known_until,
         paths=len(prospect.weights),
+        shortage_costs=prospect.shortage_costs,
     )
     decisions = run.decisions(book, considered, prospect.weights, prospect.decide)
     limit = run.inputs.policy.waste_chance_limit

@@ -17,7 +17,7 @@ from inventory.engine.kitchen import Kitchen
 from inventory.selectors import kitchen, stops, transfers
 from inventory.selectors.business import Business, business
 from inventory.selectors.demand_inputs import history_before, used_on
-from inventory.selectors.measures import Measures, item_measures
+from inventory.selectors.measures import Measures, item_measures, sale_prices
 from inventory.selectors.on_hand import usable_stock
 from purchasing.engine.inputs import Policy, ReorderInputs
 from purchasing.selectors import on_order, supply
@@ -65,6 +65,7 @@ def reorder_inputs(as_of: datetime) -> Gathered:
             approved_value=on_order.committed_value(lines),
             used_today=used_on(today, measures),
             used_before=frozenset(used),
+            sale_prices={item: float(price) for item, price in sale_prices(measures).items()},
         ),
         measures,
         digest,

@@ -15,12 +15,12 @@ from django.db.models import Min
 from inventory.engine.kitchen import Kitchen
 from inventory.engine.recipes import as_purchased, low_level_codes
 from inventory.engine.sourcing import Sourcing
-from inventory.models import Item, OnHand, RecipeLine, Sale, Usage
 from inventory.models import Lot as StoredLot
+from inventory.models import OnHand, RecipeLine, Sale, Usage
 from inventory.problems import Problem, Refused
 from inventory.selectors.business import Business, business
 from inventory.selectors.demand_inputs import history_before
-from inventory.selectors.measures import Measures
+from inventory.selectors.measures import Measures, sale_prices
 from inventory.selectors.on_hand import usable_rows
 from purchasing.engine.inputs import ReorderInputs
 from purchasing.engine.missed import Cost, Margins
@@ -208,7 +208,7 @@ class _Lines:
             offers=offers,
             use={day: billionths(qty) for day, qty in use.items()},
             opening=tuple(_lot(row.lot, qty, usual) for row, qty in stock),
-            shortage_cost={day: margins.shortage_cost(pair, day) for day in days},
+            shortage_cost={day: margins.shortage_cost(pair, [day]) for day in days},
         )
 
     def _stock(self) -> dict[Pair, list[tuple[OnHand, Decimal]]]:
@@ -218,15 +218,9 @@ class _Lines:
         return found
 
     def _margins(self, cost: Cost) -> Margins:
-        prices = Item.objects.order_by("code")
-        per_base = {
-            code: Fraction(price) / self.measures.base_per_own(code)
-            for code, price in prices.values_list("code", "sale_price")
-            if price is not None
-        }
         items = self.known.kitchen.items.values()
         return Margins(
-            price=per_base,
+            price=sale_prices(self.measures),
             left_off=frozenset(item.code for item in items if item.can_be_left_off),
             cost=cost,
             leave_share=Fraction(self.house.leave_share),

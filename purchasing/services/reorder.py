@@ -290,6 +290,7 @@ def inputs_digest(inputs: ReorderInputs) -> str:
         inputs.policy,
         inputs.approved_value,
         inputs.used_before,
+        inputs.sale_prices,
         sorted(inputs.used_today.items()),
     ):
         digest.update(_stable(part).encode())
