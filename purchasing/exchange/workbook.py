@@ -22,6 +22,7 @@ from inventory.exchange.store import store_kitchen
 from inventory.exchange.upsert import Tally
 from inventory.problems import Problem, Refused
 from inventory.selectors.measures import item_measures
+from inventory.services.log import note
 from inventory.services.turns import one_at_a_time
 from purchasing.exchange.checks import case_sizes_with, check_purchasing
 from purchasing.exchange.export import PURCHASING_ROWS
@@ -58,15 +59,36 @@ def check_workbook(path: Path) -> LoadReport:
 def load_workbook(path: Path, *, by: User | None, at: datetime) -> LoadReport:
     """All or nothing. Rows absent from the file are never deleted; the same file twice
     changes nothing."""
-    return load_sheets(read_book(path), by=by, at=at)
+    return load_sheets(read_book(path), by=by, at=at, name=path.name)
 
 
-def load_sheets(raw: Iterable[RawSheet], *, by: User | None, at: datetime) -> LoadReport:
-    """Reading and checking happen outside the transaction, which is short."""
+def load_sheets(
+    raw: Iterable[RawSheet], *, by: User | None, at: datetime, name: str = ""
+) -> LoadReport:
+    """Reading and checking happen outside the transaction, which is short. ``name``: the
+    file's, for the log."""
     book = checked_book(raw)
     with transaction.atomic(durable=True):
         one_at_a_time("workbook")
-        return LoadReport(_stored(book, by, at), tuple(book.warnings))
+        report = LoadReport(_stored(book, by, at), tuple(book.warnings))
+        if report.changed:
+            told = {sheet: _told(tally) for sheet, tally in report.sheets.items()}
+            note("load", f"workbook:{name[:100]}", by=by, at=at, changes=told)
+        return report
+
+
+def preview_workbook(path: Path, *, at: datetime) -> LoadReport:
+    """What a load would do: it is done and taken back. Raises ``Refused`` with every problem."""
+    book = checked_book(read_book(path))
+    with transaction.atomic(durable=True):
+        one_at_a_time("workbook")
+        report = LoadReport(_stored(book, None, at), tuple(book.warnings))
+        transaction.set_rollback(True)
+        return report
+
+
+def _told(tally: Tally) -> str:
+    return f"{tally.added} new, {tally.changed} changed, {tally.same} as before"
 
 
 def checked_book(raw: Iterable[RawSheet]) -> Book:
