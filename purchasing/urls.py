@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from django.urls import path
 
-from purchasing.web import items, pars, the_pass
+from purchasing.web import items, log, not_ready, pars, the_pass, workbook
 
 urlpatterns = [
     path("", the_pass.the_pass_page, name="the_pass"),
@@ -16,4 +16,10 @@ urlpatterns = [
     path("pars/", pars.pars_list, name="pars_list"),
     path("pars/<str:code>/", pars.pars, name="pars"),
     path("pars/<str:code>/<str:item>/", pars.par, name="par"),
+    path("not-ready/", not_ready.not_ready, name="not_ready"),
+    path("log/", log.log, name="log"),
+    path("workbook/", workbook.workbook, name="workbook"),
+    path("workbook/load/", workbook.workbook_load, name="workbook_load"),
+    path("workbook/all.xlsx", workbook.workbook_out, name="workbook_out"),
+    path("workbook/empty.xlsx", workbook.workbook_empty, name="workbook_empty"),
 ]
