@@ -128,6 +128,20 @@ def _reached(
     return uses
 
 
+def leading_to(recipes: Mapping[str, Recipe], items: Iterable[str]) -> frozenset[str]:
+    """These items and whatever they go into, at any depth."""
+    goes_into: dict[str, set[str]] = defaultdict(set)
+    for made, recipe in recipes.items():
+        for line in recipe.lines:
+            goes_into[line.item].add(made)
+    found: set[str] = set()
+    left = set(items)
+    while left:
+        found |= left
+        left = {made for item in left for made in goes_into[item]} - found
+    return frozenset(found)
+
+
 def unit_costs(
     recipes: Mapping[str, Recipe], bought: Mapping[str, float]
 ) -> dict[str, float | None]:

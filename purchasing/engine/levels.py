@@ -7,7 +7,7 @@ depth and on all paths at once: load-outs, prep runs, raw draws. (P,) is the num
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable, Mapping
+from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass, field, replace
 from datetime import date, time
 from typing import TypeVar
@@ -24,7 +24,7 @@ from inventory.engine.kitchen import Coming, Instant, Kitchen, StockLot
 from inventory.engine.loadout import Aboard, load_targets
 from inventory.engine.occasions import Occasion, PlaceDemand, place_demand, portions_by_stop
 from inventory.engine.prep import PrepRun, PrepTable
-from inventory.engine.recipes import low_level_codes
+from inventory.engine.recipes import leading_to, low_level_codes
 from inventory.engine.shelf import Shelf
 from inventory.engine.sourcing import Sourcing
 from inventory.problems import Problem
@@ -77,15 +77,19 @@ def plan_levels(
     default_service_level: float,
     service_levels: Mapping[Pair, float] | None = None,
     supplied_by: Mapping[Pair, str] | None = None,
+    only: Collection[str] | None = None,
 ) -> LevelPlan:
     """Load-outs, prep runs and the raw usage of every place that buys, from ``as_of`` on.
 
     ``service_levels`` (0 to 1) and ``supplied_by`` are those of par rows, by (place, item).
     Draws that count and runs that start after ``until`` are left out; stops are planned for
-    as far ahead as there are any, since their first steps may start long before them.
+    as far ahead as there are any, since their first steps may start long before them. ``only``:
+    items whose figures are wanted, with whatever they go into; the others are left out, and
+    these come out as they would with them.
     """
     settings = _Settings(until, default_service_level, service_levels or {}, supplied_by or {})
-    in_order = _in_order_of_depth(kitchen)
+    wanted = kitchen.items.keys() if only is None else leading_to(kitchen.recipes, only)
+    in_order = [item for item in _in_order_of_depth(kitchen) if item in wanted]
     planner = _planner(kitchen, demand, settings, clock, as_of)
     for item in in_order:
         for place in planner.sourcing.farthest_first(item):

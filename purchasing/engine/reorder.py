@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from inventory.engine.dates import BusinessClock
@@ -113,7 +113,10 @@ class Run:
             used_today=self.inputs.used_today,
         )
 
-    def levels(self, horizon: Horizon, demand: DemandPaths) -> LevelPlan:
+    def levels(
+        self, horizon: Horizon, demand: DemandPaths, only: Collection[str] | None = None
+    ) -> LevelPlan:
+        """``only``: the items whose figures are wanted; None: all of them."""
         return plan_levels(
             self.inputs.kitchen,
             demand,
@@ -123,6 +126,7 @@ class Run:
             default_service_level=self.inputs.policy.default_service_level,
             service_levels=self.pars.service_levels,
             supplied_by=self.pars.supplied_by,
+            only=only,
         )
 
     def considered(self, choices: Choices, levels: LevelPlan) -> Choices:

@@ -134,4 +134,4 @@ def _is_far(line: OrderLine) -> bool:
     if not line.touched:
         return False
     ours = line.our_cases or 0
-    return abs(line.cases - ours) >= max(FAR_CASES, ours * FAR_SHARE)
+    return abs(line.cases - ours) >= max(Decimal(FAR_CASES), ours * FAR_SHARE)

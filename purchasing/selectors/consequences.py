@@ -1,0 +1,179 @@
+"""What follows from cases that a person tries out, and from cases that do not come."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from datetime import date, datetime
+from decimal import Decimal
+
+from django.utils.translation import gettext as _
+
+from inventory.engine.recipes import leading_to
+from inventory.models import Item, Location
+from purchasing import words
+from purchasing.engine.levels import PlannedLoad
+from purchasing.models import OrderLine, PurchaseOrder
+from purchasing.selectors.elsewhere import Elsewhere, who_else
+from purchasing.selectors.on_order import open_cases
+from purchasing.selectors.picture_svg import WORTH_DRAWING, Picture, picture_of
+from purchasing.selectors.what_if import Ahead, LookAhead, look_ahead
+
+
+@dataclass(frozen=True, slots=True)
+class Follows:
+    """Of one line with the cases tried out; ``money`` is empty for those who may not see it."""
+
+    chance: str
+    waste: str
+    runs_out: str
+    money: str
+    picture: Picture
+
+
+@dataclass(frozen=True, slots=True)
+class Tried:
+    """What follows, by line; ``total`` of the order with the cases tried out."""
+
+    lines: dict[int, Follows]
+    total: str
+
+
+@dataclass(frozen=True, slots=True)
+class Missed:
+    """What a line that does not come in full means. ``stops``: the truck services that are fed
+    from it while it is short, in words."""
+
+    item: str
+    told: str
+    stops: tuple[str, ...]
+    others: tuple[Elsewhere, ...]
+
+
+def try_cases(
+    order: PurchaseOrder, cases: dict[int, int], shown: set[int], *, sees: bool, as_of: datetime
+) -> Tried | None:
+    """``cases`` by line id; ``shown``: the lines to work out. None where that is too late."""
+    lines = list(order.lines.all())
+    wanted = [(line, cases.get(line.pk, line.cases)) for line in lines if line.pk in shown]
+    seen = look_ahead(order, wanted, as_of=as_of) if wanted else None
+    if seen is None:
+        return None
+    total = sum(
+        (cases.get(one.pk, one.cases) * one.price * one.priced_units for one in lines), Decimal(0)
+    )
+    found = {line.pk: _follows(line, seen.lines[line.pk], seen, sees) for line, _n in wanted}
+    return Tried(found, words.money(total) if sees else "")
+
+
+def _follows(line: OrderLine, ahead: Ahead, seen: LookAhead, sees: bool) -> Follows:
+    reasons = ahead.decision.reasons
+    own = seen.measures.base_per_own(line.item.code)
+    waste = Decimal(repr(reasons.expected_waste / float(own)))
+    money = Decimal(repr(round(reasons.expected_waste_value, 2)))
+    value = words.money(ahead.decision.value)
+    return Follows(
+        chance=_chance(reasons.stockout_chance_before_delivery, reasons.stockout_chance_with),
+        waste=_waste(waste, line.item.unit, money if sees else None),
+        runs_out=""
+        if reasons.runs_out_on is None
+        else _("runs out on %(day)s") % {"day": words.day_name(reasons.runs_out_on)},
+        money=_("%(value)s for the line") % {"value": value} if sees else "",
+        picture=picture_of(ahead, seen, line.item.name),
+    )
+
+
+def _chance(before: float, after: float) -> str:
+    said = {
+        "before": words.chance(Decimal(str(round(before, 3)))),
+        "after": words.chance(Decimal(str(round(after, 3)))),
+    }
+    if before >= WORTH_DRAWING:
+        return _("running out before it comes: %(before)s; afterwards: %(after)s") % said
+    return _("running out before the next delivery: %(after)s") % said
+
+
+def _waste(qty: Decimal, unit: str, money: Decimal | None) -> str:
+    if qty <= words.NOTHING:
+        return _("nothing of it is expected to go to waste")
+    said = {"qty": words.quantity(qty, unit), "money": words.money(money or Decimal(0))}
+    if money is None:
+        return _("about %(qty)s expected to go to waste") % said
+    return _("about %(qty)s expected to go to waste, %(money)s") % said
+
+
+def what_is_missed(order: PurchaseOrder, *, as_of: datetime) -> tuple[Missed, ...]:
+    """Of every line that the supplier cut short."""
+    short = [line for line in order.lines.all() if (line.confirmed_cases or 0) < line.cases]
+    short = [line for line in short if line.confirmed_cases is not None]
+    wanted = [(line, int(open_cases(line))) for line in short]
+    seen = look_ahead(order, wanted, as_of=as_of) if wanted else None
+    if seen is None:
+        return ()
+    missing = {
+        line.item_id: (line.cases - (line.confirmed_cases or 0)) * line.pack_base for line in short
+    }
+    others = who_else(order, missing, at=as_of)
+    names = _Names.read()
+    return tuple(
+        _missed(line, seen, [one for one in others if one.offer.item_id == line.item_id], names)
+        for line in short
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class _Names:
+    items: dict[str, str]
+    places: dict[str, str]
+
+    @classmethod
+    def read(cls) -> _Names:
+        return cls(
+            dict(Item.objects.values_list("code", "name")),
+            dict(Location.objects.values_list("code", "name")),
+        )
+
+
+def _missed(line: OrderLine, seen: LookAhead, others: Sequence[Elsewhere], names: _Names) -> Missed:
+    days = [one.day for one in seen.lines[line.pk].days if one.short >= WORTH_DRAWING]
+    chance = max((one.short for one in seen.lines[line.pk].days), default=0.0)
+    if not days:
+        told = _("%(item)s lasts until the next delivery all the same") % {"item": line.item.name}
+        return Missed(line.item.name, told, (), tuple(others))
+    said = {
+        "item": line.item.name,
+        "day": words.day_name(days[0]),
+        "chance": words.chance(Decimal(str(round(chance, 3)))),
+    }
+    told = _("%(item)s may run out from %(day)s on: %(chance)s") % said
+    stops = tuple(_fed(line, seen, days[0], names))
+    return Missed(line.item.name, told, stops, tuple(others))
+
+
+def _fed(line: OrderLine, seen: LookAhead, first: date, names: _Names) -> Iterator[str]:
+    """The services fed from the item from that day until the next delivery, in order."""
+    kitchen = seen.run.inputs.kitchen
+    items = leading_to(kitchen.recipes, [line.item.code])
+    ends = seen.lines[line.pk].decision.line.window.end
+    loads = [
+        one for one in seen.plan.loads if one.item in items and first <= one.day < ends and one.stop
+    ]
+    sites = {stop.key: stop for stop in kitchen.stops}
+    by_stop: dict[str, list[PlannedLoad]] = {}
+    for load in sorted(loads, key=lambda one: (one.day, one.leaves, one.stop, one.item)):
+        by_stop.setdefault(load.stop, []).append(load)
+    for key, carried in by_stop.items():
+        stop = sites[key]
+        said = {
+            "truck": names.places.get(stop.location, stop.location),
+            "day": words.day_name(stop.day),
+            "site": stop.site or _("a site"),
+            "what": ", ".join(_amount(load, names.items, seen) for load in carried),
+        }
+        yield _("%(truck)s, %(day)s at %(site)s: %(what)s") % said
+
+
+def _amount(load: PlannedLoad, names: dict[str, str], seen: LookAhead) -> str:
+    own = seen.measures.base_per_own(load.item)
+    qty = Decimal(repr(load.expected / float(own)))
+    return f"{names[load.item]} {words.quantity(qty, seen.measures.own_unit(load.item))}"

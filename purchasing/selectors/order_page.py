@@ -1,0 +1,309 @@
+"""The page of one order: the sheet it will be, with reasons, and what can be done now."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from datetime import date, datetime
+from decimal import Decimal
+
+from django.db.models import Prefetch
+from django.utils.translation import gettext as _
+
+from inventory.engine.dates import BusinessClock
+from inventory.models import Event
+from inventory.problems import NotThere
+from inventory.roles import Act, Viewer
+from inventory.selectors.business import business
+from purchasing import words
+from purchasing.models import Answer, Offer, OrderLine, PurchaseOrder, Sending
+from purchasing.selectors.flags import Flag, committed, flags_of, value_of, with_lines
+from purchasing.selectors.offers import on_sale
+from purchasing.selectors.on_order import open_cases
+from purchasing.selectors.order_words import minimum_words, named, person, state_of
+
+Status = PurchaseOrder.Status
+
+
+@dataclass(frozen=True, slots=True)
+class Other:
+    """Another pack of the same item from the same supplier."""
+
+    offer_id: int
+    words: str
+
+
+@dataclass(frozen=True, slots=True)
+class LineRow:
+    """One line as the sheet shows it. ``answer``: what the supplier said; ``came``: of what was
+    ordered; both empty where nothing is known."""
+
+    pk: int
+    item: str
+    sku: str
+    cases: int
+    ours: str
+    why_word: str
+    pack: str
+    price: str
+    per: str
+    value: str
+    pencil: str
+    flags: tuple[str, ...]
+    others: tuple[Other, ...]
+    answer: str
+    coming: int
+    open_cases: int
+    is_touched: bool
+
+    @property
+    def id_text(self) -> str:
+        """For the names of inputs."""
+        return str(self.pk)
+
+
+@dataclass(frozen=True, slots=True)
+class Allowed:
+    """What this person may do with the order as it is now."""
+
+    change: bool = False
+    approve: bool = False
+    undo: bool = False
+    send: bool = False
+    answer: bool = False
+    cancel: bool = False
+    limit: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class OrderPage:
+    """Money is empty for those who may not see it."""
+
+    order: PurchaseOrder
+    name: str
+    state: str
+    delivery: str
+    lasts_until: str
+    deadline: str
+    last_chance: str
+    is_late: bool
+    currency: str
+    lines: tuple[LineRow, ...]
+    total: str
+    minimum: str
+    flags: tuple[str, ...]
+    allowed: Allowed
+    offers: tuple[Other, ...]
+    history: tuple[str, ...]
+    sees_cost: bool
+    waits: bool
+
+    @property
+    def is_draft(self) -> bool:
+        return self.order.status == Status.DRAFT
+
+    @property
+    def is_skipped(self) -> bool:
+        return self.order.skipped_at is not None
+
+    @property
+    def unanswered(self) -> bool:
+        return self.allowed.answer and any(not line.answer for line in self.lines)
+
+    @property
+    def says(self) -> list[tuple[str, str]]:
+        return [(value, str(label)) for value, label in Answer.Says.choices]
+
+    @property
+    def ways(self) -> list[tuple[str, str]]:
+        return [(one.value, str(one.label)) for one in Sending.How if one != Sending.How.EMAIL]
+
+
+def order_for(viewer: Viewer, number: str) -> PurchaseOrder:
+    """The order with its lines, if this person may see it."""
+    sendings = Sending.objects.select_related("by").order_by("pk")
+    answers = Answer.objects.select_related("substitute").order_by("pk")
+    rows = with_lines(PurchaseOrder.objects.filter(number=number)).prefetch_related(
+        Prefetch("sendings", queryset=sendings), Prefetch("lines__answers", queryset=answers)
+    )
+    order = rows.select_related("adds_to").first()
+    if order is None or not viewer.may(Act.SEE, order.location_id):
+        raise NotThere
+    return order
+
+
+def order_page(order: PurchaseOrder, viewer: Viewer, now: datetime) -> OrderPage:
+    """``order`` as ``order_for`` gives it."""
+    house = business()
+    clock, sees = house.clock, viewer.sees_cost(order.location_id)
+    is_draft = order.status == Status.DRAFT
+    approved = committed([order]) if is_draft else {}
+    flags = (
+        flags_of(order, now=now, approved=approved, alert_pct=house.price_alert_pct)
+        if is_draft
+        else ()
+    )
+    value, closes = value_of(order), order.last_order_by or order.order_by
+    offers = list(on_sale(order.supplier_id)) if is_draft else []
+    lines = [one for one in order.lines.all() if one.cases or one.touched or one.our_cases]
+    on_it = {line.offer_id for line in lines if line.cases}
+    next_delivery = order.next_delivery or order.delivery
+    return OrderPage(
+        order=order,
+        name=named(order),
+        state=state_of(order, clock),
+        delivery=words.day_name(order.delivery),
+        lasts_until=words.day_name(next_delivery) if order.next_delivery else "",
+        deadline=_moment(order.order_by, clock, now) if is_draft else "",
+        last_chance=_later(order, clock, now) if is_draft else "",
+        is_late=is_draft and closes is not None and closes < now,
+        currency=house.currency,
+        lines=tuple(_row(line, order, flags, offers, sees) for line in lines),
+        total=words.money(value) if sees else "",
+        minimum=minimum_words(order, value, approved) if sees and is_draft else "",
+        flags=tuple(flag.words for flag in flags if flag.line_id is None),
+        allowed=_allowed(order, viewer, value),
+        offers=tuple(_other(offer) for offer in offers if offer.pk not in on_it),
+        history=_history(order, clock),
+        sees_cost=sees,
+        waits=any(not one.sent_at and not one.stopped_at for one in order.sendings.all()),
+    )
+
+
+def _allowed(order: PurchaseOrder, viewer: Viewer, value: Decimal) -> Allowed:
+    place = order.location_id
+    sends, is_out = viewer.may(Act.SEND, place), order.status == Status.SENT
+    is_draft, is_approved = order.status == Status.DRAFT, order.status == Status.APPROVED
+    limit = viewer.approve_up_to(place) if viewer.may(Act.APPROVE, place) else None
+    return Allowed(
+        change=is_draft and viewer.may(Act.DRAFT, place),
+        approve=is_draft and viewer.may_approve(value, place) and value_is_there(order),
+        undo=is_approved and viewer.may(Act.APPROVE, place),
+        send=is_approved and sends,
+        answer=(is_out or is_approved) and sends,
+        cancel=(is_out or is_approved) and sends,
+        limit=words.money(limit) if limit is not None and value > limit else "",
+    )
+
+
+def value_is_there(order: PurchaseOrder) -> bool:
+    return any(line.cases for line in order.lines.all())
+
+
+def _row(
+    line: OrderLine,
+    order: PurchaseOrder,
+    flags: Iterable[Flag],
+    offers: Iterable[Offer],
+    sees: bool,
+) -> LineRow:
+    unit = str(line.reasons.get("unit", line.item.unit))
+    ends = order.next_delivery or order.delivery
+    return LineRow(
+        pk=line.pk,
+        item=line.item.name,
+        sku=line.offer.sku,
+        cases=line.cases,
+        ours=_ours(line),
+        why_word=line.touched_why,
+        pack=words.exactly(line.pack_qty, line.pack_unit),
+        price=words.money(line.price) if sees else "",
+        per=line.priced_per,
+        value=words.money(line.value) if sees else "",
+        pencil=_pencil(line, unit, order.delivery, ends),
+        flags=tuple(flag.words for flag in flags if flag.line_id == line.pk),
+        others=tuple(
+            _other(offer)
+            for offer in offers
+            if offer.item_id == line.item_id and offer.pk != line.offer_id
+        ),
+        answer=_answer(line),
+        coming=line.cases if line.confirmed_cases is None else line.confirmed_cases,
+        open_cases=int(open_cases(line)),
+        is_touched=line.touched,
+    )
+
+
+def _ours(line: OrderLine) -> str:
+    """Beside a person's figure."""
+    if not line.touched or line.our_cases == line.cases:
+        return ""
+    return _("we would order %(ours)d; you have %(cases)d") % {
+        "ours": line.our_cases or 0,
+        "cases": line.cases,
+    }
+
+
+def _pencil(line: OrderLine, unit: str, delivery: date, ends: date) -> str:
+    if "basis_used" not in line.reasons:
+        return _("added by hand") if line.touched else ""
+    return words.why(words.Reasons(line.reasons), unit, delivery, ends)
+
+
+def _answer(line: OrderLine) -> str:
+    """What the supplier said last."""
+    answers = list(line.answers.all())
+    if not answers:
+        return ""
+    last = answers[-1]
+    said = str(last.get_says_display())
+    if last.says == Answer.Says.SHORT:
+        said = _("short: %(cases)d of %(ordered)d come") % {
+            "cases": last.cases or 0,
+            "ordered": line.cases,
+        }
+    if last.substitute is not None:
+        said = _("not coming; they offer %(item)s instead") % {"item": last.substitute.name}
+    if last.new_date is not None:
+        said = _("comes %(day)s") % {"day": words.day_name(last.new_date)}
+    return f"{said} ({last.note})" if last.note else said
+
+
+def _other(offer: Offer) -> Other:
+    pack = words.exactly(offer.pack_qty, offer.pack_unit)
+    number = f" [{offer.sku}]" if offer.sku else ""
+    return Other(offer.pk, f"{offer.item.name}{number}, {pack}")
+
+
+def _moment(at: datetime | None, clock: BusinessClock, now: datetime) -> str:
+    if at is None:
+        return ""
+    return words.moment(clock.local(int(now.timestamp())), clock.local(int(at.timestamp())))
+
+
+def _later(order: PurchaseOrder, clock: BusinessClock, now: datetime) -> str:
+    last = order.last_order_by
+    if last is None or order.order_by is None or last <= order.order_by:
+        return ""
+    return _moment(last, clock, now)
+
+
+def _history(order: PurchaseOrder, clock: BusinessClock) -> tuple[str, ...]:
+    """What people did to it, oldest first."""
+    events = Event.objects.filter(subject=f"order:{order.number}").select_related("by")
+    return tuple(_told(event, clock) for event in events.order_by("at", "pk"))
+
+
+def _told(event: Event, clock: BusinessClock) -> str:
+    at = clock.local(int(event.at.timestamp()))
+    who = person(event.by) or _("the kitchen's own clock")
+    cases: Mapping[str, list[int]] = event.changes.get("lines", {})
+    said = ", ".join(f"{item} {old} → {new}" for item, (old, new) in cases.items())
+    verb = _VERBS.get(event.verb, event.verb.replace("_", " "))
+    return f"{at:%a %H:%M} {who} {verb}{f': {said}' if said else ''}"
+
+
+_VERBS = {
+    "change": "changed it",
+    "add": "added a line",
+    "approve": "approved it",
+    "undo": "took the approval back",
+    "send": "asked to send it",
+    "sent": "sent it",
+    "answer": "noted the supplier's answer",
+    "give_up": "gave up what was missing",
+    "cancel": "cancelled it",
+    "skip": "skipped the delivery",
+    "take_up": "took the delivery up again",
+    "receive": "took a delivery in",
+}

@@ -1,0 +1,87 @@
+"""The forms of an order's page as values: every wrong figure at once."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from datetime import date
+
+from django.http import QueryDict
+from django.utils.translation import gettext as _
+
+from inventory.problems import Problem, Refused
+from purchasing.services.answers import Said
+from purchasing.services.order_lines import NewCases
+
+CASES, WHY, SAYS = "cases-", "why-", "says-"
+
+
+def typed_cases(form: QueryDict) -> list[NewCases]:
+    """``cases-<line>`` and ``why-<line>``; a line whose figure is blank keeps what it has."""
+    problems: list[Problem] = []
+    found = []
+    for pk in _lines(form, CASES):
+        figure = form.get(f"{CASES}{pk}", "").strip()
+        if figure and (cases := _whole(figure, f"{CASES}{pk}", problems)) is not None:
+            found.append(NewCases(pk, cases, form.get(f"{WHY}{pk}", "").strip()))
+    if problems:
+        raise Refused(problems)
+    return found
+
+
+def typed_answers(form: QueryDict) -> list[Said]:
+    """``says-<line>`` with ``coming-``, ``substitute-``, ``day-`` and ``note-``; lines without
+    an answer are left out."""
+    problems: list[Problem] = []
+    found = []
+    for pk in _lines(form, SAYS):
+        says = form.get(f"{SAYS}{pk}", "")
+        if not says:
+            continue
+        coming = form.get(f"coming-{pk}", "").strip()
+        found.append(
+            Said(
+                line_id=pk,
+                says=says,
+                cases=_whole(coming, f"coming-{pk}", problems) if coming else None,
+                substitute=form.get(f"substitute-{pk}", "").strip(),
+                new_date=_day(form.get(f"day-{pk}", "").strip(), f"day-{pk}", problems),
+                note=form.get(f"note-{pk}", "").strip(),
+            )
+        )
+    if problems:
+        raise Refused(problems)
+    return found
+
+
+def typed_whole(form: Mapping[str, str], name: str) -> int:
+    """A whole figure that must be there."""
+    problems: list[Problem] = []
+    found = _whole(form.get(name, "").strip(), name, problems)
+    if found is None:
+        raise Refused(problems)
+    return found
+
+
+def _lines(form: QueryDict, prefix: str) -> list[int]:
+    keys = (name.removeprefix(prefix) for name in form if name.startswith(prefix))
+    return sorted(int(key) for key in keys if key.isdigit())
+
+
+def _whole(figure: str, field: str, problems: list[Problem]) -> int | None:
+    if figure.isascii() and figure.isdigit():
+        return int(figure)
+    said = {"figure": figure}
+    message = _("'%(figure)s' is not a count of cases; type a whole figure such as 3.") % said
+    problems.append(Problem("not_a_count", message, field))
+    return None
+
+
+def _day(text: str, field: str, problems: list[Problem]) -> date | None:
+    if not text:
+        return None
+    try:
+        return date.fromisoformat(text)
+    except ValueError:
+        message = _("'%(text)s' is not a day; type it as 2026-03-04.") % {"text": text}
+        problems.append(Problem("not_a_day", message, field))
+        return None
