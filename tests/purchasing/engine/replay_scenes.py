@@ -92,6 +92,7 @@ def given(
         pars=tuple(pars),
         policy=Policy(ZONE, paths=paths, holding_rate_per_year=float(rate)),
         approved_value=more.pop("approved_value", {}),
+        sale_prices=dict.fromkeys(known, price) if (price := more.pop("sale_price", 0.0)) else {},
     )
     began = min(day for by_day in use.values() for day in by_day)
     return ReplayInputs(
