@@ -60,6 +60,10 @@ class Span:
     missed: Bools
     nights: Floats
 
+    def part(self, rows: Places) -> Span:
+        parts = (self.qty[rows], self.serves[rows], self.missed[rows], self.nights[rows])
+        return Span(*parts)
+
 
 @dataclass(frozen=True, slots=True)
 class Refill:
@@ -77,13 +81,24 @@ class Refill:
     carried: Floats
     spread: Floats
 
+    def part(self, rows: Places) -> Refill:
+        return Refill(
+            self.placed[rows],
+            self.lot[rows],
+            self.passing[rows],
+            self.lasting[rows],
+            self.meanwhile[rows],
+            self.carried[rows],
+            self.spread[rows],
+        )
+
 
 @dataclass(frozen=True, slots=True)
 class Ahead:
     """``refills``: this order, then the later ones; ``spans``: what is drawn from now on until
     the next decision, ``spans[n]`` before ``refills[n + 1]``. ``stock`` (I, K) base units there
-    or on order; ``dated`` (I, K) lots that can expire; ``drawn_after`` (I, K, P) from the end of
-    the view to each use-by; ``nights_in_view``, ``nights_gone`` (I, K) from arrival, and from
+    or on order; ``drawn_after`` (I, K, P) from the end of the view to each use-by, without end for
+    the undated; ``nights_in_view``, ``nights_gone`` (I, K) from arrival, and from
     use-by, to the end of the view."""
 
     lines: Sequence[Line]
@@ -91,7 +106,6 @@ class Ahead:
     stock: Floats
     refills: Sequence[Refill]
     spans: Sequence[Span]
-    dated: Bools
     drawn_after: Floats
     nights_in_view: Floats
     nights_gone: Floats
@@ -110,10 +124,22 @@ class Ahead:
             stock=padded([each.qty for each in lots], 0.0),
             refills=[_refill(views, n) for n in most],
             spans=[_span(views, n) for n in most],
-            dated=padded([each.use_by < UNDATED for each in lots], False),
-            drawn_after=padded([view.drawn_after() for view in views], 0.0),
+            drawn_after=padded([view.drawn_after() for view in views], np.inf),
             nights_in_view=padded(arrives, 0.0),
             nights_gone=padded(expires, 0.0),
+        )
+
+    def part(self, rows: Places) -> Ahead:
+        """Of some of the lines only."""
+        return replace(
+            self,
+            lines=[self.lines[row] for row in rows.tolist()],
+            stock=self.stock[rows],
+            refills=[refill.part(rows) for refill in self.refills],
+            spans=[span.part(rows) for span in self.spans],
+            drawn_after=self.drawn_after[rows],
+            nights_in_view=self.nights_in_view[rows],
+            nights_gone=self.nights_gone[rows],
         )
 
     def on_few_paths(self) -> Ahead:
@@ -133,7 +159,7 @@ class View:
     """One line. ``lots``: what is there or on order and, empty, what this order and the later
     ones bring, at ``new``; ``decided``, ``comes``: days of all orders, this one first (it is
     decided now: day 0); ``end``: day on which the view ends; ``total`` (J + 1, P) drawn before
-    each draw; ``inside``: how many draws are in view."""
+    each draw; ``cuts``: how many draws come before each decision, and how many are in view."""
 
     line: Line
     weights: Floats
@@ -143,7 +169,7 @@ class View:
     comes: tuple[int, ...]
     end: int
     total: Floats
-    inside: int
+    cuts: tuple[int, ...]
 
     @classmethod
     def of(cls, line: Line, weights: Floats) -> View:
@@ -153,16 +179,19 @@ class View:
         total = np.zeros((len(line.draws.day) + 1, len(weights)))
         np.cumsum(line.draws.qty, axis=0, out=total[1:])
         window = replace(line.window, end=last.delivery, end_hour=last.hour)
+        inside = int((window.is_before(line.draws) | window.holds(line.draws)).sum())
+        decided = [0, *(one.decided.toordinal() for one in later)]
+        cuts = np.minimum(np.searchsorted(line.draws.day, decided), inside)
         return cls(
             line=line,
             weights=weights,
             lots=lots,
             new=new,
-            decided=(0, *(one.decided.toordinal() for one in later)),
+            decided=tuple(decided),
             comes=tuple(one.delivery.toordinal() for one in (this, *later)),
             end=last.delivery.toordinal(),
             total=total,
-            inside=int((window.is_before(line.draws) | window.holds(line.draws)).sum()),
+            cuts=(*cuts.tolist(), inside),
         )
 
     def drawn(self, first: int, end: int) -> Floats:
@@ -175,16 +204,17 @@ class View:
         found = np.zeros((len(self.lots.qty), len(self.weights)))
         known = self.line.known_until
         rate = last_rates([self.line], len(self.weights))[0]
+        found[self.lots.use_by == UNDATED] = np.inf
         for k, use_by in enumerate(self.lots.use_by.tolist()):
             if self.end <= use_by < UNDATED:
-                found[k] = self.total[self._at(use_by + 1)] - self.total[self.inside]
+                found[k] = self.total[self._at(use_by + 1)] - self.total[self.cuts[-1]]
                 found[k] += rate * max(0, 0 if known is None else use_by - known.toordinal())
         return found
 
     def between_decisions(self, n: int) -> Draws:
         """The draws in view from the decision on order ``n`` to that on the next."""
-        cuts = [*(min(self._at(day), self.inside) for day in self.decided), self.inside]
-        part = slice(cuts[n], cuts[n + 1]) if n < len(self.decided) else slice(0, 0)
+        last = n >= len(self.decided)
+        part = slice(0, 0) if last else slice(self.cuts[n], self.cuts[n + 1])
         draws = self.line.draws
         return Draws(draws.moment[part], draws.day[part], draws.day_of_use[part], draws.qty[part])
 

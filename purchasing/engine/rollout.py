@@ -22,15 +22,15 @@ import numpy.typing as npt
 from inventory.engine.kitchen import TOLERANCE
 from inventory.engine.projection import Bools, Floats, draw_down
 from inventory.engine.weighted import mean
-from purchasing.engine.ahead import Ahead, Refill, Span
+from purchasing.engine.ahead import Ahead, Places, Refill, Span
 from purchasing.engine.inputs import Offer
 from purchasing.engine.lines import Line, cases_for, next_allowed
 
 DAYS_PER_YEAR = 365
-# Pars tried: mean use carried plus so many standard deviations; then half and a quarter step
-# beside the best. The cost is flat around the best par, and the order itself is searched for.
-SAFETIES = (-1.0, 0.0, 1.0, 2.0, 3.0)
-FINER = (0.5, 0.25)
+# Pars tried: mean use carried plus so many standard deviations; then beside the best. The cost
+# is flat around the best par, and the order itself is searched for.
+SAFETIES = (0.0, 1.5, 3.0)
+FINER = (0.75, 0.375)
 # Large counts are searched for in steps of at most so many standard deviations first.
 COARSE = 0.25
 # A smaller gain than this share of the cost is rounding, not a reason for one more case.
@@ -44,11 +44,12 @@ def cheapest_ahead(lines: Sequence[Line], weights: Floats) -> list[int]:
     ahead = Ahead.of(lines, weights)
     safety = best_safety(ahead.on_few_paths())
     packs = np.array([line.offer.pack_base for line in lines])
-
-    def cost_of(cases: Counts) -> Floats:
-        return cost_ahead(ahead, packs * cases, safety)
-
     start = np.rint(filled_up(ahead, safety) / packs).astype(np.int64)
+
+    def cost_of(rows: Places, cases: Counts) -> Floats:
+        asked = ahead if len(rows) == len(lines) else ahead.part(rows)
+        return cost_ahead(asked, packs[rows] * cases, safety[rows])
+
     return _descended(lines, start, _strides(ahead, packs), cost_of)
 
 
@@ -92,9 +93,8 @@ def _wasted(left: Floats, ahead: Ahead, held: Floats) -> Floats:
     """
     stock, gone = np.zeros_like(left[:, 0]), np.zeros_like(left[:, 0])
     for k in range(left.shape[1]):
-        dated = ahead.dated[:, k, None]
-        stock += np.where(dated, left[:, k], 0.0)
-        by_now = np.where(dated, np.maximum(gone, stock - ahead.drawn_after[:, k]), gone)
+        stock += left[:, k]
+        by_now = np.maximum(gone, stock - ahead.drawn_after[:, k])
         held -= (by_now - gone) * ahead.nights_gone[:, k, None]
         gone = by_now
     return gone
@@ -116,10 +116,12 @@ def expected_there(left: Floats, refill: Refill) -> Floats:
 
 
 def _over_lots(left: Floats, which: Bools) -> Floats:
-    """(I, P) sum over the lots of ``which`` (I, K); most lots are not asked for."""
-    total = np.zeros_like(left[:, 0])
-    for k in np.flatnonzero(which.any(axis=0)).tolist():
-        total += left[:, k] if which[:, k].all() else np.where(which[:, k, None], left[:, k], 0.0)
+    """(I, P) sum over the lots of ``which`` (I, K), in their order."""
+    total, counts = np.zeros_like(left[:, 0]), which.sum(axis=1)
+    asked_first = np.argsort(~which, axis=1, kind="stable")
+    for nth in range(int(counts.max(initial=0))):
+        rows = np.flatnonzero(counts > nth)
+        total[rows] += left[rows, asked_first[rows, nth]]
     return total
 
 
@@ -163,40 +165,40 @@ def _strides(ahead: Ahead, packs: Floats) -> Counts:
 
 
 def _descended(
-    lines: Sequence[Line], cases: Counts, strides: Counts, cost_of: Callable[[Counts], Floats]
+    lines: Sequence[Line],
+    cases: Counts,
+    strides: Counts,
+    cost_of: Callable[[Places, Counts], Floats],
 ) -> list[int]:
     """Step by step up while that is cheaper, else down while that is no dearer, with steps
     halved to one; all lines go together."""
-    lowest = cost_of(cases)
+    everyone = np.arange(len(lines))
+    lowest = cost_of(everyone, cases)
     while True:
-        for step in (_up, _down):
-            going = np.ones(len(lines), dtype=np.bool_)
-            while going.any():
-                tried = step(lines, cases, strides, going)
-                found = cost_of(tried)
-                margin = SAME_COST * np.abs(lowest)
-                cheaper = found < lowest - margin
-                going &= cheaper | ((found <= lowest + margin) & (tried < cases))
-                cases, lowest = np.where(going, tried, cases), np.where(going, found, lowest)
+        start = cases.copy()
+        for step in (_more, _fewer):
+            rows = np.flatnonzero(cases == start)
+            while len(rows):
+                tried = np.array(
+                    [step(lines[i].offer, cases[i], strides[i]) for i in rows.tolist()]
+                )
+                found = cost_of(rows, tried)
+                margin = SAME_COST * np.abs(lowest[rows])
+                cheaper = found < lowest[rows] - margin
+                cheaper |= (found <= lowest[rows] + margin) & (tried < cases[rows])
+                rows, tried, found = rows[cheaper], tried[cheaper], found[cheaper]
+                cases[rows], lowest[rows] = tried, found
         if (strides == 1).all():
             return [int(n) for n in cases]
         strides = np.maximum(1, strides // 2)
 
 
-def _up(lines: Sequence[Line], cases: Counts, strides: Counts, going: Bools) -> Counts:
-    more = [
-        next_allowed(int(n) + (int(stride) - 1) * line.offer.case_multiple, line.offer)
-        for line, n, stride in zip(lines, cases, strides, strict=True)
-    ]
-    return np.where(going, more, cases)
+def _more(offer: Offer, cases: int, stride: int) -> int:
+    return next_allowed(int(cases) + (int(stride) - 1) * offer.case_multiple, offer)
 
 
-def _down(lines: Sequence[Line], cases: Counts, strides: Counts, going: Bools) -> Counts:
-    fewer = [
-        previous_allowed(int(n) - (int(stride) - 1) * line.offer.case_multiple, line.offer)
-        for line, n, stride in zip(lines, cases, strides, strict=True)
-    ]
-    return np.where(going, fewer, cases)
+def _fewer(offer: Offer, cases: int, stride: int) -> int:
+    return previous_allowed(int(cases) - (int(stride) - 1) * offer.case_multiple, offer)
 
 
 def previous_allowed(cases: int, offer: Offer) -> int:
