@@ -13,6 +13,8 @@ class Why(StrEnum):
     DROPPED = "dropped or spilled"
     COOKED_WRONG = "burnt or made wrong"
     LEFT_OVER = "left over, may not be kept"
+    TOO_MUCH = "more than could be used"
+    HELD = "recalled or held"
     STAFF_MEAL = "staff meal"
     TASTING = "tasting"
     GUEST = "on the house"

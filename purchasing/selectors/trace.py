@@ -291,3 +291,8 @@ def _taken_out(moves: Iterable[Movement]) -> tuple[TakenOut, ...]:
             sums[move.location_id, move.reason] -= move.qty
             places[move.location_id] = move.location
     return tuple(TakenOut(places[pk], why, qty) for (pk, why), qty in sums.items() if qty)
+
+
+def lots_along(lot: Lot) -> set[int]:
+    """The lot, all that went into it and all that was made of it."""
+    return set(_links(lot)[1])

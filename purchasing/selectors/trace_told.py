@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from datetime import date, datetime
 from decimal import Decimal
@@ -15,6 +15,7 @@ from inventory.selectors.business import business
 from inventory.selectors.measures import Measures, item_measures
 from purchasing import words
 from purchasing.models import ReceiptLine
+from purchasing.selectors.hold_words import hold_reason
 from purchasing.selectors.trace import Reached, Trace, Whereabouts, trace
 
 _THREE_PLACES = Decimal("0.001")
@@ -74,7 +75,7 @@ class Teller:
             unit=lot.item.unit,
             supplier_lot=lot.supplier_lot,
             parts=tuple(part.strip for part in found.parts),
-            came_from=tuple(self._came(lot, found)),
+            came_from=tuple(self.came(lot, found.received)),
             account=tuple(self._account(lot.item, whole)),
             total=self._figure(lot.item, whole.account.accounted),
             adds_up=whole.account.adds_up,
@@ -84,8 +85,8 @@ class Teller:
             places_to_tell=_places(found),
         )
 
-    def _came(self, lot: Lot, found: Trace) -> Iterator[str]:
-        line = found.received.get(lot.pk)
+    def came(self, lot: Lot, received: Mapping[int, ReceiptLine]) -> Iterator[str]:
+        line = received.get(lot.pk)
         if line is not None:
             yield self._received(line)
         elif lot.origin == Lot.Origin.BATCH:
@@ -188,7 +189,7 @@ class Teller:
 
     def _back_leg(self, one: Reached, found: Trace) -> Leg:
         sentence = _("%(qty)s of it went in") % {"qty": self._amount(one.lot.item, one.qty)}
-        came = tuple(self._came(one.lot, found))
+        came = tuple(self.came(one.lot, found.received))
         if one.lot.supplier_lot:
             came = (_("Lot code %(code)s.") % {"code": one.lot.supplier_lot}, *came)
         return Leg(one.lot.strip, one.lot.item.name, one.level, sentence, came)
@@ -214,7 +215,7 @@ class Teller:
                 "where": _("at %(place)s") % {"place": hold.location.name}
                 if hold.location
                 else _("everywhere"),
-                "why": ", ".join(filter(None, [hold.get_reason_display(), hold.note])),
+                "why": hold_reason(hold),
             }
 
     def _amount(self, item: Item, qty: Decimal) -> str:

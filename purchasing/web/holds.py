@@ -1,0 +1,103 @@
+"""Holds: what is blocked; release, or hold a lot or a whole store."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from typing import Any
+
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
+from django.views.decorators.http import require_POST, require_safe
+
+from inventory.roles import Act, Viewer
+from inventory.services.lot_acts import hold_store, hold_strip, release_strip
+from inventory.web.posting import Posted, post_once, say
+from inventory.web.viewing import context, now, page, user_of
+from purchasing.selectors.holds_page import holds_page
+
+
+@require_safe
+@page()
+def holds(request: HttpRequest, viewer: Viewer) -> HttpResponse:
+    return _holds(request, viewer)
+
+
+@require_POST
+@page(Act.RELEASE)
+def hold_release(request: HttpRequest, viewer: Viewer, number: int) -> HttpResponse:
+    def act() -> Mapping[str, Any]:
+        why = request.POST.get(f"why-{number}", "")[:200]
+        hold = release_strip(viewer, number, why=why, by=user_of(request), at=now())
+        return {"strip": hold.lot.strip}
+
+    posted = post_once(request, f"release:{number}", act)
+    return _after(request, viewer, posted, lambda: _("%(strip)s may be used again."))
+
+
+@require_POST
+@page(Act.HOLD)
+def hold_one(request: HttpRequest, viewer: Viewer) -> HttpResponse:
+    """A lot that is named by its strip."""
+
+    def act() -> Mapping[str, Any]:
+        strip = request.POST.get("strip", "").strip().upper()
+        hold_strip(
+            viewer,
+            strip,
+            at_place=request.POST.get("at", ""),
+            **_typed(request),
+            by=user_of(request),
+            at=now(),
+        )
+        return {"strip": strip}
+
+    posted = post_once(request, "hold", act)
+    return _after(request, viewer, posted, lambda: _("%(strip)s is on hold."))
+
+
+@require_POST
+@page(Act.HOLD)
+def hold_area(request: HttpRequest, viewer: Viewer) -> HttpResponse:
+    """Everything in a store."""
+
+    def act() -> Mapping[str, Any]:
+        text = request.POST.get("area", "")
+        area = int(text) if text.isdecimal() and len(text) < 15 else 0
+        found = hold_store(viewer, area, **_typed(request), by=user_of(request), at=now())
+        return {"count": len(found)}
+
+    posted = post_once(request, "hold_area", act)
+    count = posted.answer.get("count", 0)
+    return _after(
+        request,
+        viewer,
+        posted,
+        lambda: ngettext("%(count)d lot is on hold.", "%(count)d lots are on hold.", count),
+    )
+
+
+def _typed(request: HttpRequest) -> dict[str, str]:
+    note = request.POST.get("note", "").strip()[:200]
+    return {"reason": request.POST.get("reason", ""), "note_text": note}
+
+
+def _after(
+    request: HttpRequest, viewer: Viewer, posted: Posted, sentence: Callable[[], str]
+) -> HttpResponse:
+    if not posted.is_done:
+        return _holds(request, viewer, posted)
+    say(request, sentence() % dict(posted.answer))
+    return redirect("holds")
+
+
+def _holds(request: HttpRequest, viewer: Viewer, posted: Posted | None = None) -> HttpResponse:
+    text = request.GET.get("from", "")
+    start = int(text) if text.isdecimal() and len(text) < 15 else None
+    facts = context(
+        page=holds_page(viewer, now(), start=start),
+        problems=posted.problems if posted else (),
+        typed=request.POST.dict(),
+    )
+    return render(request, "purchasing/holds.html", facts, status=posted.status if posted else 200)
