@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from django.urls import path
 
-from purchasing.web import items, log, not_ready, order_urls, pars, the_pass, workbook
+from purchasing.web import items, log, lot_urls, not_ready, order_urls, pars, the_pass, workbook
 
 urlpatterns = [
     path("", the_pass.the_pass_page, name="the_pass"),
@@ -23,4 +23,5 @@ urlpatterns = [
     path("workbook/all.xlsx", workbook.workbook_out, name="workbook_out"),
     path("workbook/empty.xlsx", workbook.workbook_empty, name="workbook_empty"),
     *order_urls.urlpatterns,
+    *lot_urls.urlpatterns,
 ]
