@@ -29,6 +29,7 @@ SIZE, LARGEST_SIZE = 100, 500
 LONGEST_CURSOR = 200
 
 _NOT_THERE = Problem("not_there", "There is nothing here, or it is not for you to see.")
+_NO_SUCH_PAGE = Problem("cursor", "Give `next` of the page before, as it was.", "cursor")
 _NOT_SIGNED_IN = Problem("not_signed_in", "Sign in, or send a token: Authorization: Bearer TOKEN.")
 
 
@@ -72,6 +73,8 @@ def _judged(error: Exception) -> tuple[int, tuple[Problem, ...]]:
     match error:
         case Refused():
             return _status_of(error.problems), error.problems
+        case NoSuchPage():
+            return 404, (_NO_SUCH_PAGE,)
         case NotThere() | Http404() | exceptions.NotFound():
             return 404, (_NOT_THERE,)
         case PermissionDenied():
@@ -117,6 +120,10 @@ def _headers(error: Exception) -> dict[str, str]:
     return headers
 
 
+class NoSuchPage(Exception):
+    """A cursor that no page gave."""
+
+
 class ByKey(BasePagination):
     """Forward through a list by a key that does not change, so that rows added meanwhile
     neither repeat nor hide others. ``next`` is null at the end."""
@@ -155,7 +162,7 @@ class ByKey(BasePagination):
     def get_schema_operation_parameters(self, view: APIView) -> list[dict[str, Any]]:
         size = {"type": "integer", "minimum": 1, "maximum": LARGEST_SIZE, "default": SIZE}
         cursor = {"type": "string", "maxLength": LONGEST_CURSOR}
-        said = "What `next` of the page before said; a made-up one is answered with 400."
+        said = "What `next` of the page before said; a made-up one is answered with 404."
         return [
             {"name": "limit", "in": "query", "required": False, "schema": size},
             {
@@ -198,6 +205,4 @@ def _after(cursor: str, queryset: QuerySet[Any], key: str) -> Any:
             raise ValueError
         return value
     except (ValueError, binascii.Error, ValidationError):
-        raise exceptions.ValidationError(
-            {"cursor": "Give `next` of the page before, as it was."}, code="cursor"
-        ) from None
+        raise NoSuchPage from None

@@ -16,7 +16,15 @@ from drf_spectacular.utils import OpenApiParameter, OpenApiResponse
 from rest_framework import serializers
 
 from config.api import PROBLEM_TYPE
-from inventory.api.base import IF_MATCH, KEY_HEADER, KEY_PATTERN, Doing, Listing, Seen
+from inventory.api.base import (
+    IF_MATCH,
+    KEY_HEADER,
+    KEY_PATTERN,
+    VERSION_PATTERN,
+    Doing,
+    Listing,
+    Seen,
+)
 from inventory.api.codes import PATTERNS
 
 SAFE = {"GET", "HEAD"}
@@ -103,6 +111,14 @@ class OperationSchema(AutoSchema):
             parameters.append(_ETAG)
         return parameters
 
+    def _map_serializer_field(
+        self, field: Any, direction: Any, bypass_extensions: bool = False
+    ) -> Any:
+        schema = super()._map_serializer_field(field, direction, bypass_extensions)
+        if schema and not getattr(field, "allow_empty", True):
+            schema["minItems"] = 1
+        return schema
+
     def get_paginated_name(self, serializer_name: str) -> str:
         return serializer_name.removesuffix("Row") + "Page"
 
@@ -127,7 +143,7 @@ _VERSION = OpenApiParameter(
     str,
     OpenApiParameter.HEADER,
     required=True,
-    pattern=r'^"[0-9]{1,9}"$',
+    pattern=VERSION_PATTERN,
     description="The `ETag` of what was read.",
 )
 _ETAG = OpenApiParameter(

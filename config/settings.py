@@ -169,12 +169,15 @@ SPECTACULAR_SETTINGS = {
     "SERVE_INCLUDE_SCHEMA": False,
     "SERVE_PERMISSIONS": ["inventory.api.permission.IsForThem"],
     "COMPONENT_SPLIT_REQUEST": True,
+    "POSTPROCESSING_HOOKS": [],  # choices stay with their field
     "ENUM_GENERATE_CHOICE_DESCRIPTION": False,
 }
 
 STATIC_URL = "static/"
 WHITENOISE_USE_FINDERS = True
 MEDIA_ROOT = DATA_DIR / "uploads"
+# A delivery of sixty lines is one form of some 1,500 inputs.
+DATA_UPLOAD_MAX_NUMBER_FIELDS = 5000
 
 if not DEBUG:
     SECURE_SSL_REDIRECT = os.environ.get("SECURE_SSL_REDIRECT", "1") == "1"

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping
+from dataclasses import replace
 from datetime import datetime
 from typing import TYPE_CHECKING, Any, ClassVar
 
@@ -27,6 +28,7 @@ from rest_framework.serializers import Serializer
 from rest_framework.views import APIView
 
 from inventory.api.permission import IsForThem
+from inventory.problems import Refused
 from inventory.roles import Act, Viewer
 from inventory.services.acts import LONGEST_KEY, Asked, once
 
@@ -40,7 +42,7 @@ else:
 KEY_HEADER = "Idempotency-Key"
 KEY_PATTERN = rf"^[!-~]{{1,{LONGEST_KEY}}}$"
 IF_MATCH = "If-Match"
-_VERSION = re.compile(r'"([0-9]{1,9})"')
+VERSION_PATTERN = r'^"[0-9a-f]{1,20}"$'
 
 
 class MissingHeader(APIException):
@@ -131,25 +133,36 @@ class Doing(_Asked):
     has_version: ClassVar[bool] = False
 
     def done(self, *body: Any, **named: Any) -> Any:
-        """Call the service; returns what ``answer_class`` draws."""
+        """Call the service; returns what ``answer_class`` draws. Subclasses take the body and
+        the names in their address; ``self.at`` is now, ``self.version`` what was read."""
         raise NotImplementedError
 
+    def field(self, name: str) -> str:
+        """Where in the body the input is that a service calls ``name``."""
+        return name
+
     def post(self, request: Request, **named: str) -> Response:
-        key, version = _key(request), _version(request) if self.needs_version else None
+        key = _key(request)
+        self.version = _version(request) if self.needs_version else ""
         given = self.body_class(data=request.data, context=self.get_serializer_context())
         given.is_valid(raise_exception=True)
-        body = dict(given.validated_data)
-        if version is not None:
-            body["version"] = version
-        at = self.now()
+        self.at = self.now()
 
         def act() -> Mapping[str, Any]:
-            made = self.done(body, at, **named)
-            return self.answer_class(made, context=self.get_serializer_context()).data
+            made = self.done(given.validated_data, **named)
+            drawn: Mapping[str, Any] = self.answer_class(
+                made, context=self.get_serializer_context()
+            ).data
+            return drawn
 
-        sent = {"body": request.data, "named": named, "version": version}
+        sent = {"body": request.data, "named": named, "version": self.version}
         asked = Asked(key, f"api:{self.operation}", sent, self.user)
-        answer = once(asked, at=at, act=act)
+        try:
+            answer = once(asked, at=self.at, act=act)
+        except Refused as refused:
+            raise Refused(
+                replace(each, field=self.field(each.field)) for each in refused.problems
+            ) from refused
         return _with_version(Response(answer, status=self.status), self.has_version)
 
 
@@ -166,18 +179,17 @@ def _key(request: Request) -> str:
     return key
 
 
-def _version(request: Request) -> int:
+def _version(request: Request) -> str:
     said = request.headers.get(IF_MATCH, "")
     if not said:
         raise MissingHeader(
             f"Send {IF_MATCH} with the ETag of what you read, so that nobody's change is lost.",
             code="version_missing",
         )
-    found = _VERSION.fullmatch(said)
-    if found is None:
+    if not re.fullmatch(VERSION_PATTERN, said):
         message = f'{IF_MATCH} is one version in quotes, as ETag said it: "3".'
         raise ValidationError({IF_MATCH: message}, code="version")
-    return int(found[1])
+    return said.strip('"')
 
 
 def _with_version(response: Response, has_version: bool) -> Response:

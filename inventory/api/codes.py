@@ -18,6 +18,7 @@ PATTERNS = {
     "number": NUMBER,
     "strip": STRIP,
     "run": WHOLE,
+    "receipt": WHOLE,
 }
 
 

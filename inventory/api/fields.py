@@ -5,6 +5,7 @@ What comes in is taken as it is or refused: no number for a string, no guess at 
 
 from __future__ import annotations
 
+import re
 from datetime import datetime
 from decimal import Decimal
 from typing import Any
@@ -17,37 +18,48 @@ from inventory.roles import Viewer
 
 PLACES = 9
 DIGITS = 19
-# Whole digits that come in; the columns hold 9.2 x 10^9.
-_WHOLE = 9
 
 
 class Figure(serializers.DecimalField):
     """A decimal string of at most nine places: base units, money, or a unit's cost."""
 
     default_error_messages = {
-        "not_a_string": "Send figures as strings of digits, such as '12.5'; numbers lose digits."
+        "not_a_string": "Send figures as strings of digits, such as '12.5'; numbers lose digits.",
+        "not_a_figure": "This is no figure that can be taken here; send one such as '12.5'.",
     }
 
-    def __init__(self, *, above_zero: bool = False, **options: Any) -> None:
-        lowest = {"min_value": Decimal(1).scaleb(-PLACES)} if above_zero else {}
-        usual: dict[str, Any] = {
-            "max_digits": DIGITS,
-            "decimal_places": PLACES,
-            "normalize_output": True,
-        }
-        if not options.get("read_only"):
-            usual |= {"max_value": Decimal(10) ** _WHOLE - 1, "min_value": Decimal(0)}
-        super().__init__(**{**usual, **lowest, **options})
-        sign = "-?" if options.get("read_only") else ""
-        digits = DIGITS - PLACES if options.get("read_only") else _WHOLE - 1
+    def __init__(
+        self,
+        *,
+        above_zero: bool = False,
+        signed: bool = False,
+        digits: int = DIGITS - PLACES,
+        places: int = PLACES,
+        **options: Any,
+    ) -> None:
+        """``digits`` before the point; what is read may have a sign and all of them."""
+        super().__init__(
+            max_digits=digits + places, decimal_places=places, normalize_output=True, **options
+        )
+        sign = "-?" if signed or options.get("read_only") else ""
         some = r"(?=.*[1-9])" if above_zero else ""
-        pattern = rf"^{some}{sign}[0-9]{{1,{digits}}}(\.[0-9]{{1,{PLACES}}})?$"
+        pattern = rf"^{some}{sign}[0-9]{{1,{digits}}}(\.[0-9]{{1,{places}}})?$"
+        self._shape = re.compile(pattern)
         set_override(self, "field", {"type": "string", "pattern": pattern})
 
     def to_internal_value(self, data: Any) -> Decimal:
         if not isinstance(data, str):
             self.fail("not_a_string")
+        if not self._shape.fullmatch(data):
+            self.fail("not_a_figure")
         return super().to_internal_value(data)
+
+
+class Amount(Figure):
+    """How much somebody types, in a unit beside it."""
+
+    def __init__(self, **options: Any) -> None:
+        super().__init__(above_zero=True, digits=6, places=6, **options)
 
 
 class Cost(Figure):
@@ -108,6 +120,14 @@ class Day(serializers.DateField):
 
     def __init__(self, **options: Any) -> None:
         super().__init__(input_formats=["%Y-%m-%d"], **options)
+
+
+class Hour(serializers.TimeField):
+    """HH:MM on the wall clock of the business."""
+
+    def __init__(self, **options: Any) -> None:
+        super().__init__(format="%H:%M", input_formats=["%H:%M"], **options)
+        set_override(self, "field", {"type": "string", "pattern": "^[0-2][0-9]:[0-5][0-9]$"})
 
 
 class Moment(serializers.DateTimeField):

@@ -7,7 +7,7 @@ from typing import Any
 
 from rest_framework import serializers
 
-from inventory.api.fields import Cost, Figure, Row
+from inventory.api.fields import Cost, Figure, Hour, Row
 from inventory.engine.units import STANDARD_UNITS, ItemMeasures
 from inventory.models import Hold, Item, Location, Lot, StorageArea, Transfer
 
@@ -43,9 +43,9 @@ class LocationRow(Row):
     kind = serializers.ChoiceField(Location.Kind.choices)
     supplied_by = Text(source="supplied_by.code", default=None, allow_null=True)
     receives = serializers.ListField(child=serializers.IntegerField(), help_text="Monday = 0.")
-    opens = serializers.TimeField(allow_null=True)
-    closes = serializers.TimeField(allow_null=True)
-    load_time = serializers.TimeField(allow_null=True)
+    opens = Hour(allow_null=True)
+    closes = Hour(allow_null=True)
+    load_time = Hour(allow_null=True)
     retired_on = serializers.DateField(allow_null=True)
     areas = AreaRow(many=True)
 

@@ -8,7 +8,7 @@ from typing import Any
 
 from rest_framework import serializers
 
-from inventory.api.fields import Cost, Figure, Row
+from inventory.api.fields import Cost, Figure, Hour, Row
 from inventory.api.rows import BaseUnit
 from purchasing.models import Answer, Par, PurchaseOrder, Sending
 
@@ -41,10 +41,10 @@ class SupplierRow(Row):
     phone = Text()
     account = Text()
     order_days = serializers.ListField(child=serializers.IntegerField(), help_text="Monday = 0.")
-    cutoff = serializers.TimeField()
+    cutoff = Hour()
     lead_days = serializers.IntegerField()
     delivery_days = serializers.ListField(child=serializers.IntegerField())
-    arrives = serializers.TimeField(allow_null=True)
+    arrives = Hour(allow_null=True)
     minimum_order = Cost()
     below_minimum = Text(help_text="refuse, fee or empty.")
     delivery_fee = Cost()
@@ -182,6 +182,7 @@ class ReceiptLineRow(Row):
 
 
 class ReceiptRow(Row):
+    receipt = serializers.IntegerField(source="pk", help_text="As in the references of movements.")
     order = Text(source="order.number", default=None, allow_null=True)
     supplier = Text(source="supplier.code", default=None, allow_null=True)
     bought_from = Text()
