@@ -4,7 +4,17 @@ from __future__ import annotations
 
 from django.urls import path
 
-from purchasing.web import items, log, lot_urls, not_ready, order_urls, pars, the_pass, workbook
+from purchasing.web import (
+    dock_urls,
+    items,
+    log,
+    lot_urls,
+    not_ready,
+    order_urls,
+    pars,
+    the_pass,
+    workbook,
+)
 
 urlpatterns = [
     path("", the_pass.the_pass_page, name="the_pass"),
@@ -24,4 +34,5 @@ urlpatterns = [
     path("workbook/empty.xlsx", workbook.workbook_empty, name="workbook_empty"),
     *order_urls.urlpatterns,
     *lot_urls.urlpatterns,
+    *dock_urls.urlpatterns,
 ]

@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import calendar
 import re
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, datetime
 from decimal import Decimal
@@ -25,7 +25,8 @@ from inventory.problems import Problem, Refused
 
 SEPARATOR = "\x1d"
 # Hand scanners lose the separator in a form field; these are what people set them to instead.
-_STAND_INS = ("<GS>", "{GS}", "␝", "^]", "|", "~")
+SHOWN_SEPARATOR = "␝"
+_STAND_INS = ("<GS>", "{GS}", SHOWN_SEPARATOR, "^]", "|", "~")
 _SYMBOLOGY = re.compile(r"^\][A-Za-z][0-9A-Za-z]")
 _GTIN_LENGTHS = (8, 12, 13, 14)
 _WEIGHT_UNITS = {"310": "kg", "320": "lb"}
@@ -35,7 +36,22 @@ _VARIABLE_MEASURE = "9"
 _SWALLOWED = re.compile(r"(?:31|32)0[0-5]\d{6}(?:\D|$)")
 # Food further from today than this was misread (common practice, no source).
 _YEARS_NEAR = 10
-LONGEST_LOT = 20
+# Warnings of labels: a person looks at the case, and may pass them.
+TRAPS = frozenset(
+    {
+        "bad_check_digit",
+        "contents_without_count",
+        "count_without_contents",
+        "no_product",
+        "sell_by_only",
+        "separator_lost",
+        "two_products",
+        "use_by_before_made",
+        "weight_missing",
+        "weights_disagree",
+        "year_far_off",
+    }
+)
 # Table 7.11-1 of the General Specifications: AI text holds these 82 characters and no other.
 _LOT_TEXT = re.compile(r"""[!"%&'()*+,\-./0-9:;<=>?A-Z_a-z]{1,20}\Z""")
 
@@ -340,7 +356,3 @@ def _no_such_day(text: str) -> Problem:
 
 def _warn(code: str, message: str, field: str) -> Problem:
     return Problem(code, message, field)
-
-
-def warnings_of(scans: Iterable[Scan]) -> list[Problem]:
-    return [warning for scan in scans for warning in scan.warnings]

@@ -38,6 +38,15 @@ class DeliveryRow:
     may_receive: bool
     found: tuple[int, ...] = ()
 
+    @property
+    def count(self) -> str:
+        return words.figure(self.cases)
+
+    @property
+    def plural(self) -> int:
+        """1 where it is one case, for the word behind it."""
+        return 1 if self.cases == 1 else 2
+
 
 @dataclass(frozen=True, slots=True)
 class CameIn:

@@ -139,7 +139,7 @@ def delivery_page(number: str, viewer: Viewer, now: datetime) -> DeliveryPage:
         limit_c=COLD.c,
         groups=tuple(_groups(lines)),
         earlier=_earlier(order),
-        replacements=_replacements(),
+        replacements=replacements(),
     )
 
 
@@ -196,7 +196,17 @@ def _earlier(order: PurchaseOrder) -> tuple[EarlierReceipt, ...]:
     )
 
 
-def _replacements() -> tuple[tuple[str, str], ...]:
+def replacements() -> tuple[tuple[str, str], ...]:
     kinds = [Item.Kind.INGREDIENT, Item.Kind.PACKAGING, Item.Kind.RESALE]
     items = Item.objects.filter(kind__in=kinds, retired_on=None).order_by("name")
     return tuple(items.values_list("code", "name"))
+
+
+def item_named(text: str) -> Item | None:
+    """An item by code or, where only one is called so, by name."""
+    items = Item.objects.filter(retired_on=None)
+    found = items.filter(code__iexact=text).first()
+    if found is not None:
+        return found
+    called = list(items.filter(name__iexact=text)[:2])
+    return called[0] if len(called) == 1 else None

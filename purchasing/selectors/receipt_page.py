@@ -15,7 +15,7 @@ from inventory.roles import Act, Viewer
 from inventory.selectors.business import Business, business
 from inventory.selectors.measures import Measures, item_measures
 from purchasing import words
-from purchasing.models import Receipt, ReceiptLine
+from purchasing.models import Receipt, ReceiptLine, ReceiptPhoto
 
 
 @dataclass(frozen=True, slots=True)
@@ -199,3 +199,11 @@ def _overrides(lines: Iterable[ReceiptLine]) -> Iterable[str]:
         if line.override_reason and line.override_by:
             who = line.override_by.get_full_name() or line.override_by.get_username()
             yield f"{line.item.name}: accepted on the word of {who}: {line.override_reason}"
+
+
+def photo_of(pk: int, viewer: Viewer) -> ReceiptPhoto:
+    """For people who may receive where it was taken."""
+    photo = ReceiptPhoto.objects.select_related("receipt").filter(pk=pk).first()
+    if photo is None or not viewer.may(Act.RECEIVE, photo.receipt.location_id):
+        raise NotThere
+    return photo

@@ -1,0 +1,70 @@
+"""Figures and days as people type them, with what is wrong about each."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from datetime import UTC, date, datetime
+from decimal import Decimal, InvalidOperation
+
+from inventory.fields import LIMIT, PLACES
+from inventory.problems import Problem
+
+
+class Typed:
+    """Reads values of one form and gathers what cannot be read, to be told all at once."""
+
+    def __init__(self, values: Mapping[str, str]) -> None:
+        self._values = values
+        self.problems: list[Problem] = []
+
+    def text(self, name: str) -> str:
+        return (self._values.get(name) or "").strip()
+
+    def is_ticked(self, name: str) -> bool:
+        return bool(self.text(name))
+
+    def number(self, name: str) -> Decimal | None:
+        """None where nothing was typed, or nothing that is a number."""
+        text = self.text(name)
+        return self.figure(text, name) if text else None
+
+    def numbers(self, name: str) -> tuple[Decimal, ...]:
+        """Several figures with spaces, semicolons or line ends between them."""
+        parts = self.text(name).replace(";", " ").split()
+        return tuple(one for part in parts if (one := self.figure(part, name)) is not None)
+
+    def figure(self, text: str, name: str) -> Decimal | None:
+        """A comma stands for the point, unless there is one."""
+        plain = text.replace(",", "" if "." in text else ".").replace("\u00a0", "")
+        try:
+            number = Decimal(plain)
+        except InvalidOperation:
+            number = Decimal("NaN")
+        exponent = number.as_tuple().exponent
+        if not isinstance(exponent, int) or exponent < -PLACES or abs(number) > LIMIT:
+            self.problems.append(Problem("not_a_number", f"'{text}' is not a figure.", name))
+            return None
+        return number
+
+    def day(self, name: str) -> date | None:
+        text = self.text(name)
+        if not text:
+            return None
+        try:
+            return date.fromisoformat(text)
+        except ValueError:
+            say = f"'{text}' is not a day. Type it as 2026-03-04."
+            self.problems.append(Problem("not_a_day", say, name))
+            return None
+
+    def moment(self, name: str, otherwise: datetime) -> datetime:
+        """An instant that a device wrote down; the server's where there is none."""
+        text = self.text(name)
+        if not text:
+            return otherwise
+        try:
+            moment = datetime.fromisoformat(text)
+        except ValueError:
+            self.problems.append(Problem("not_a_moment", f"'{text}' is not a moment.", name))
+            return otherwise
+        return moment if moment.tzinfo else moment.replace(tzinfo=UTC)

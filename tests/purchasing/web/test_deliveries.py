@@ -1,0 +1,406 @@
+"""The list of deliveries, one delivery at the dock, and labels read into its form."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from datetime import timedelta
+from decimal import Decimal
+from io import BytesIO
+
+import pytest
+from django.core.files.uploadedfile import SimpleUploadedFile
+from django.test import Client
+
+from inventory.models import Lot, OnHand
+from purchasing.models import Offer, OrderLine, PurchaseOrder, Receipt, ReceiptLine
+from tests import factories as make
+from tests.inventory.engine.test_pictures import photo
+from tests.purchasing.services.dock_scenes import chilled, dry, frozen
+from tests.purchasing.web.dock_rows import BEEF_GTIN, coming, filled, now, signed_in
+
+pytestmark = pytest.mark.django_db
+MADE, LAST = now().date() - timedelta(days=2), now().date() + timedelta(days=20)
+LABEL = f"01{BEEF_GTIN}320200412511{MADE:%y%m%d}17{LAST:%y%m%d}10L2606A"
+
+
+def address(order: PurchaseOrder) -> str:
+    return f"/deliveries/{order.number}/"
+
+
+def name(order: PurchaseOrder, field: str) -> str:
+    return f"l{OrderLine.objects.get(order=order).pk}-{field}"
+
+
+def weighed(client: Client) -> PurchaseOrder:
+    """Two cases of beef by weight, with the GTIN of its label."""
+    order = coming(chilled(name="Beef chuck"))
+    Offer.objects.filter(order_lines__order=order).update(
+        gtin=BEEF_GTIN, catch_weight=True, nominal_qty=Decimal(40), pack_unit="lb"
+    )
+    order.lines.update(
+        cases=2,
+        pack_unit="lb",
+        pack_qty=Decimal(40),
+        pack_base=Decimal("18143.6948"),
+        priced_per="lb",
+        priced_units=Decimal(40),
+    )
+    signed_in(client)
+    return order
+
+
+def test_what_comes_today_what_is_late_and_what_comes_later(client: Client) -> None:
+    day = now().date()
+    late = coming(dry(), delivery=day - timedelta(days=1))
+    due = coming(dry())
+    later = coming(dry(), delivery=day + timedelta(days=2))
+    far = coming(dry(), delivery=day + timedelta(days=9))
+    signed_in(client)
+    shown = client.get("/deliveries/").context["page"]
+    assert [[row.number for row in rows] for rows in (shown.late, shown.due, shown.later)] == [
+        [late.number],
+        [due.number],
+        [later.number],
+    ]
+    assert far.number not in client.get("/deliveries/").content.decode()
+
+
+def test_drafts_and_other_places_are_not_there(client: Client) -> None:
+    coming(dry(), status="draft")
+    coming(dry())
+    signed_in(client, make.location())
+    assert client.get("/deliveries/").context["page"].rows == ()
+
+
+def test_a_scanned_label_opens_its_delivery(client: Client) -> None:
+    coming(dry())
+    order = weighed(client)
+    answer = client.get("/deliveries/", {"label": LABEL})
+    assert answer.status_code == 302
+    assert answer["Location"].startswith(f"{address(order)}#line-")
+
+
+@pytest.mark.parametrize("word", ["beef", "supplier", "PO"])
+def test_a_word_finds_by_item_supplier_or_order(client: Client, word: str) -> None:
+    order = weighed(client)
+    assert client.get("/deliveries/", {"label": word})["Location"].startswith(address(order))
+
+
+def test_a_label_of_nothing_that_comes_says_so(client: Client) -> None:
+    coming(dry())
+    signed_in(client)
+    page = client.get("/deliveries/", {"label": "01106141410007361010L1"})
+    assert "No delivery of these days" in page.content.decode()
+
+
+def test_a_label_with_a_wrong_number_says_so(client: Client) -> None:
+    signed_in(client)
+    page = client.get("/deliveries/", {"label": "019061414100012210L1"})
+    assert "its last digit should be 1" in page.content.decode()
+
+
+@pytest.mark.parametrize("path", ["/deliveries/", ""])
+def test_queries_do_not_grow(client: Client, count_queries: Callable[..., int], path: str) -> None:
+    place = make.location()
+    orders = [coming(*[dry() for _ in range(3)], place=place)]
+    signed_in(client)
+    few = count_queries(client.get, path or address(orders[0]))
+    many = coming(*[dry() for _ in range(60)], place=place)
+    for _ in range(10):
+        coming(dry(), place=place)
+    assert count_queries(client.get, path or address(many)) == few
+
+
+def test_a_delivery_is_taken_in(client: Client) -> None:
+    order = coming(chilled(), frozen(), dry())
+    user = signed_in(client)
+    answer = client.post(address(order), filled(order, document="D 17"))
+    receipt = Receipt.objects.get()
+    assert (answer.status_code, answer["Location"]) == (302, f"/receipts/{receipt.pk}/")
+    assert (receipt.by, receipt.document) == (user, "D 17")
+    assert Lot.objects.count() == 3
+    assert "The delivery is in: 3 new lots." in client.get(answer["Location"]).content.decode()
+
+
+def test_a_second_press_makes_no_second_receipt(client: Client) -> None:
+    order = coming(dry())
+    signed_in(client)
+    values = filled(order)
+    first, second = (client.post(address(order), values) for _ in range(2))
+    assert first["Location"] == second["Location"]
+    assert (Receipt.objects.count(), Lot.objects.count()) == (1, 1)
+
+
+def test_what_was_typed_stays_with_every_problem(client: Client) -> None:
+    order = coming(chilled())
+    signed_in(client)
+    values = filled(order, **{"g-chilled-temp": "", name(order, "lot"): "L99"})
+    page = client.post(address(order), values)
+    assert page.status_code == 422
+    text = page.content.decode()
+    assert "Read the temperature of the cold group" in text and 'value="L99"' in text
+    assert not Receipt.objects.exists()
+
+
+def test_one_question_for_a_whole_cold_group(client: Client) -> None:
+    order = coming(*[chilled() for _ in range(4)], *[frozen() for _ in range(2)])
+    signed_in(client)
+    values = filled(order, **{"g-chilled-temp": "", "g-frozen-hard": ""})
+    problems = client.post(address(order), values).context["problems"]
+    assert [problem.field for problem in problems] == ["g-chilled-temp", "g-frozen-hard"]
+
+
+def test_figures_that_are_none_are_told(client: Client) -> None:
+    order = coming(chilled())
+    signed_in(client)
+    values = filled(order, **{"g-chilled-temp": "cold", name(order, "use_by"): "soon"})
+    problems = client.post(address(order), values).context["problems"]
+    assert [problem.code for problem in problems] == ["not_a_number", "not_a_day"]
+
+
+def test_a_second_dock_is_told_and_keeps_what_was_typed(client: Client) -> None:
+    item = dry()
+    order = coming(item)
+    values = filled(order, **{name(order, "lot"): "MINE"})
+    signed_in(client)
+    part = {name(order, "how"): "differs", name(order, "accepted"): "3", "key": "other"}
+    client.post(address(order), {**values, **part})
+    page = client.post(address(order), values)
+    assert page.status_code == 409
+    assert "2 cases are still to come" in page.content.decode()
+    assert 'value="MINE"' in page.content.decode()
+    again = client.post(address(order), {**values, name(order, "expected"): "2"})
+    assert again.status_code == 302
+
+
+def test_a_line_is_rejected_in_a_few_touches(client: Client) -> None:
+    order = coming(dry())
+    signed_in(client)
+    values = filled(order, **{name(order, "how"): "reject", name(order, "reason"): "crushed"})
+    client.post(address(order), values)
+    row = ReceiptLine.objects.get()
+    assert (row.rejected, row.reject_reason, row.lot) == (Decimal(5), "crushed", None)
+
+
+def test_one_case_of_a_line_is_rejected_and_brought_again(client: Client) -> None:
+    order = coming(dry())
+    signed_in(client)
+    told = {"how": "reject", "reason": "crushed", "rejected": "1", "again": "yes"}
+    values = filled(order, **{name(order, key): value for key, value in told.items()})
+    client.post(address(order), values)
+    row = ReceiptLine.objects.get()
+    assert [int(one) for one in (row.accepted, row.rejected, row.rejected_to_follow)] == [4, 1, 1]
+    order.refresh_from_db()
+    assert order.status == "sent"
+
+
+@pytest.mark.parametrize(("rest", "status"), [("follows", "sent"), ("closed", "received")])
+def test_what_is_not_here_comes_later_or_not(client: Client, rest: str, status: str) -> None:
+    order = coming(dry())
+    signed_in(client)
+    values = filled(order, **{name(order, "how"): "away", name(order, "rest"): rest})
+    client.post(address(order), values)
+    order.refresh_from_db()
+    assert order.status == status
+
+
+def test_a_manager_accepts_what_is_too_warm(client: Client) -> None:
+    order = coming(chilled())
+    signed_in(client, role="manager")
+    values = filled(order, **{"g-chilled-temp": "44"})
+    page = client.post(address(order), values)
+    assert page.status_code == 422
+    assert "44 °F" in page.content.decode() and 'id="override"' in page.content.decode()
+    assert client.post(address(order), {**values, "override": "chilled at once"}).status_code == 302
+
+
+def test_staff_see_no_override(client: Client) -> None:
+    order = coming(chilled())
+    signed_in(client)
+    assert 'id="override"' not in client.get(address(order)).content.decode()
+
+
+def test_prices_are_not_shown_at_the_dock(client: Client) -> None:
+    order = coming(dry())
+    order.lines.update(price=Decimal("77.31"))
+    signed_in(client, role="manager")
+    assert "77.31" not in client.get(address(order)).content.decode()
+
+
+def test_the_device_says_when_it_happened(client: Client) -> None:
+    order = coming(dry())
+    signed_in(client)
+    told = now() - timedelta(hours=2)
+    client.post(address(order), filled(order, happened_at=told.isoformat()))
+    assert Receipt.objects.get().happened_at == told
+
+
+def test_a_substitute_is_named_by_code(client: Client) -> None:
+    order, other = coming(dry()), dry(code="BULGUR")
+    signed_in(client)
+    told = {
+        "how": "differs",
+        "accepted": "3",
+        "sub_item": "bulgur",
+        "sub_cases": "2",
+        "sub_qty": "20",
+        "sub_allergens_seen": "yes",
+    }
+    values = filled(order, **{name(order, key): value for key, value in told.items()})
+    assert client.post(address(order), values).status_code == 302
+    assert OnHand.objects.get(item=other).qty == 20_000
+
+
+def test_an_unknown_substitute_is_told(client: Client) -> None:
+    order = coming(dry())
+    signed_in(client)
+    values = filled(order, **{name(order, "how"): "differs", name(order, "sub_item"): "moon rock"})
+    page = client.post(address(order), values)
+    assert "There is no item &#x27;moon rock&#x27;" in page.content.decode()
+
+
+def test_two_lots_of_one_line(client: Client) -> None:
+    order = coming(dry())
+    signed_in(client)
+    told = {"lot": "A", "cases2": "2", "lot2": "B"}
+    client.post(
+        address(order), filled(order, **{name(order, key): one for key, one in told.items()})
+    )
+    rows = OnHand.objects.order_by("lot__supplier_lot").select_related("lot")
+    assert [f"{row.lot.supplier_lot} {row.qty:.0f}" for row in rows] == ["A 30000", "B 20000"]
+
+
+# Labels
+
+
+def test_a_label_fills_in_its_line_without_script(client: Client) -> None:
+    order = weighed(client)
+    values = filled(order, scan=LABEL)
+    page = client.post(f"{address(order)}read/", values)
+    text = page.content.decode()
+    assert page.status_code == 200
+    assert f"Beef chuck: lot L2606A, last day {LAST}, 41.25 lb" in text
+    assert 'value="L2606A"' in text and 'value="41.25"' in text
+    assert not Receipt.objects.exists()
+
+
+def test_weights_of_labels_add_up(client: Client) -> None:
+    order = weighed(client)
+    values = filled(order, scan=LABEL, **{name(order, "weights"): "38.5"})
+    page = client.post(f"{address(order)}read/", values)
+    assert 'value="38.5 41.25"' in page.content.decode()
+
+
+def test_a_script_gets_the_label_as_json(client: Client) -> None:
+    order = weighed(client)
+    answer = client.post(
+        f"{address(order)}read/", {"scan": LABEL}, headers={"accept": "application/json"}
+    )
+    label = answer.json()
+    assert label["line"] == OrderLine.objects.get(order=order).pk
+    assert label["fill"] == {"lot": "L2606A", "printed": str(LAST)}
+    assert (label["weight"], label["problems"]) == ("41.25", [])
+
+
+def test_a_photograph_of_a_label_is_read(client: Client) -> None:
+    from PIL import Image
+
+    from inventory.engine.data_matrix import data_matrix
+
+    order = weighed(client)
+    matrix = data_matrix(f"(01){BEEF_GTIN}(3202)004125(10)L7")
+    picture = Image.new("L", (matrix.side, matrix.side), 255)
+    for y, row in enumerate(matrix.rows):
+        for x, dark in enumerate(row):
+            picture.putpixel((x + 2, y + 2), 0 if dark else 255)
+    out = BytesIO()
+    picture.resize((600, 600), Image.Resampling.NEAREST).save(out, "JPEG")
+    file = SimpleUploadedFile("label.jpg", out.getvalue(), "image/jpeg")
+    answer = client.post(
+        f"{address(order)}read/", {"label_photo": file}, headers={"accept": "application/json"}
+    )
+    assert answer.json()["fill"] == {"lot": "L7"}
+    assert answer.json()["weight"] == "41.25"
+
+
+@pytest.mark.parametrize(
+    ("values", "says"),
+    [
+        ({"scan": "HELLO"}, "cannot be read as GS1"),
+        ({"scan": "0110614141000736" + "10L1"}, "No line of this delivery"),
+        ({}, "Scan a label"),
+        ({"label_photo": SimpleUploadedFile("x.jpg", b"x")}, "no photograph"),
+    ],
+    ids=["no label", "not of this delivery", "nothing", "no picture"],
+)
+def test_a_label_that_helps_nobody_says_what_to_do(
+    client: Client, values: dict[str, str], says: str
+) -> None:
+    order = weighed(client)
+    page = client.post(f"{address(order)}read/", values)
+    assert page.status_code == 422
+    assert says in page.content.decode()
+
+
+def test_a_photograph_without_a_code_says_so(client: Client) -> None:
+    order = weighed(client)
+    file = SimpleUploadedFile("x.jpg", photo())
+    page = client.post(f"{address(order)}read/", {"label_photo": file})
+    assert "No code is seen" in page.content.decode()
+
+
+def test_a_trap_is_looked_at_before_the_delivery_is_in(client: Client) -> None:
+    """GL-08: a lost separator."""
+    order = weighed(client)
+    text = f"01{BEEF_GTIN}10L2606A3202004125"
+    values = filled(order, **{name(order, "scan"): text, name(order, "weights"): "41 40"})
+    page = client.post(address(order), values)
+    assert page.status_code == 422
+    assert "the scanner lost the sign between them" in page.content.decode()
+    assert 'name="seen"' in page.content.decode()
+    values[name(order, "lot")] = "L2606A"
+    assert client.post(address(order), {**values, "seen": "yes"}).status_code == 302
+    assert Lot.objects.get().supplier_lot == "L2606A"
+
+
+def test_labels_scanned_without_signal_are_read_when_they_are_sent(client: Client) -> None:
+    order = weighed(client)
+    texts = "\n".join([LABEL, LABEL.replace("004125", "003850")])
+    client.post(address(order), filled(order, **{name(order, "scan"): texts}))
+    lot = Lot.objects.get()
+    assert lot.supplier_lot == "L2606A"
+    assert lot.on_hand.get().qty == Decimal("36173.9915075")
+
+
+# Who
+
+
+def test_nobody_without_signing_in(client: Client) -> None:
+    order = coming(dry())
+    for path in ("/deliveries/", address(order), "/bought/", "/labels/", "/dock-token/"):
+        assert client.get(path)["Location"].startswith("/sign-in/")
+
+
+@pytest.mark.parametrize("role", ["truck_lead", "staff"])
+def test_a_delivery_of_another_place_is_not_there(client: Client, role: str) -> None:
+    order = coming(dry())
+    signed_in(client, make.location(), role)
+    assert client.get(address(order)).status_code == 404
+    assert client.post(address(order), filled(order)).status_code in (404, 422)
+    assert not Receipt.objects.exists()
+
+
+def test_a_delivery_that_is_in_says_so(client: Client) -> None:
+    order = coming(dry())
+    signed_in(client)
+    client.post(address(order), filled(order))
+    page = client.get(address(order))
+    assert "This order is received; nothing of it is still to come." in page.content.decode()
+
+
+def test_the_worker_and_the_token(client: Client) -> None:
+    user = signed_in(client)
+    worker = client.get("/dock-worker.js")
+    assert worker["Content-Type"].startswith("text/javascript")
+    told = client.get("/dock-token/").json()
+    assert (told["user"], bool(told["token"])) == (user.pk, True)
