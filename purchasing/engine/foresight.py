@@ -84,7 +84,7 @@ class DayAhead:
         return (self.horizon.sampled - self.day).days + 1 + chain
 
 
-@dataclass(slots=True)
+@dataclass
 class Foresight:
     """``known``: what a run on the replay's ``first`` day would read, with all later rows of
     its history; no decision is shown a row of its own day or later."""
@@ -107,16 +107,16 @@ class Foresight:
         return day - timedelta(days=(day - self.first).days % FIT_DAYS)
 
     def _ahead(self, day: date) -> DayAhead:
-        known = self.known_on(day)
+        known = self._standing(day)
         midnight = BusinessClock(known.policy.time_zone).instant(day, time.min)
         run = Run.at(known, midnight)
         choices = buyable(run.market, run.sourcing)
         return DayAhead(day, run, choices, Horizon.of(known.kitchen, choices, day), self)
 
-    def known_on(self, day: date) -> ReorderInputs:
-        """Stops and bookings from ``day`` on, usage and sales before it."""
-        kitchen, before = self.known.kitchen, _before(self.known.history, day)
-        used = zip(before.usage["location"], before.usage["item"], strict=True)
+    def _standing(self, day: date) -> ReorderInputs:
+        """Stops and bookings from ``day`` on, and which pairs were used before it. What was
+        used comes in by the fit alone."""
+        kitchen = self.known.kitchen
         return replace(
             self.known,
             kitchen=replace(
@@ -124,8 +124,25 @@ class Foresight:
                 stops=tuple(stop for stop in kitchen.stops if stop.day >= day),
                 bookings=tuple(one for one in kitchen.bookings if one.day >= day),
             ),
-            history=before,
-            used_before=frozenset(used),
+            history=History.empty(),
+            used_before=frozenset(pair for pair, first in self.first_used.items() if first < day),
+        )
+
+    @cached_property
+    def first_used(self) -> dict[Pair, date]:
+        usage = self.known.history.usage
+        days = pd.to_datetime(usage["day"]).dt.date
+        firsts: dict[Pair, date] = {}
+        for *pair, day in sorted(set(zip(usage["location"], usage["item"], days, strict=True))):
+            firsts.setdefault((str(pair[0]), str(pair[1])), day)
+        return firsts
+
+    def history_before(self, day: date) -> History:
+        """All that a decision of ``day`` may have seen of sales and usage."""
+        history, end = self.known.history, pd.Timestamp(day)
+        return History(
+            history.sales[pd.to_datetime(history.sales["day"]) < end],
+            history.usage[pd.to_datetime(history.usage["day"]) < end],
         )
 
     def demand(self, ahead: DayAhead) -> DemandPaths:
@@ -162,7 +179,8 @@ class Foresight:
         """Far enough to draw from on the last of the days for which it is kept."""
         start, inputs = ahead.day, ahead.run.inputs
         days = max((each.day - start).days + each.days for each in self._days.values())
-        model = learn_demand(inputs.history, inputs.kitchen, first_day=start, days=days)
+        history = self.history_before(start)
+        model = learn_demand(history, inputs.kitchen, first_day=start, days=days)
         at_stops = draw_paths(
             model,
             inputs.kitchen,
@@ -173,11 +191,3 @@ class Foresight:
             used_today={},
         )
         return Fit(start, model, at_stops.stops)
-
-
-def _before(history: History, day: date) -> History:
-    end = pd.Timestamp(day)
-    return History(
-        history.sales[pd.to_datetime(history.sales["day"]) < end],
-        history.usage[pd.to_datetime(history.usage["day"]) < end],
-    )

@@ -91,19 +91,21 @@ def _offer(item: str, means: dict[Pair, list[float]]) -> Offer:
 
 
 def compare(name: str, use: Use, asked: ReplayInputs, title: str, seed: int) -> None:
+    began = time.perf_counter()
+    done = replay(asked, [POLICIES[policy] for policy in NAMES], seed=seed)
+    seconds = time.perf_counter() - began
     print(f"{name}, {asked.first} to {asked.last}, {len(use)} lines, {title}, seed {seed}")
-    print(f"  {'':<12}{'avoidable':>12}{'missed':>12}{'waste':>12}{'filled':>9}{'seconds':>9}")
-    for policy in NAMES:
-        began = time.perf_counter()
-        (done,) = replay(asked, [POLICIES[policy]], seed=seed)
-        print(_row(done, asked, time.perf_counter() - began), flush=True)
+    print(f"  {'':<12}{'avoidable':>12}{'missed':>12}{'waste':>12}{'filled':>9}")
+    for one in done:
+        print(_row(one, asked))
+    print(f"  {seconds:.0f} s", flush=True)
 
 
-def _row(done: PolicyReplay, asked: ReplayInputs, seconds: float) -> str:
+def _row(done: PolicyReplay, asked: ReplayInputs) -> str:
     found = totals(done, line_figures(done, asked))
     money = found.money
     cells = "".join(f"{float(x):12.2f}" for x in (money.avoidable, money.lost_margin, money.waste))
-    return f"  {done.policy.name:<12}{cells}{float(found.fill_rate):9.4f}{seconds:9.1f}"
+    return f"  {done.policy.name:<12}{cells}{float(found.fill_rate):9.4f}"
 
 
 def main() -> None:

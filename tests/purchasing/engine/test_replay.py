@@ -216,8 +216,9 @@ def test_a_line_without_a_margin_is_charged_nothing_and_named() -> None:
 @pytest.mark.parametrize("name", ["pars", "forecast"])
 def test_the_first_day_orders_what_a_run_of_that_moment_would(name: str) -> None:
     asked = busy()
-    ahead = foresight.Foresight(asked.known, asked.first, 1).of(asked.first)
-    inputs = ahead.run.inputs
+    seen_ahead = foresight.Foresight(asked.known, asked.first, 1)
+    ahead = seen_ahead.of(asked.first)
+    inputs = replace(ahead.run.inputs, history=seen_ahead.history_before(asked.first))
     stock = tuple(as_stock(line.pair, one) for line in asked.lines for one in line.opening)
     pairs = [line.pair for line in asked.lines]
     pars = POLICIES[name].pars(inputs.pars, pairs)
