@@ -80,7 +80,7 @@ def manages(viewer: Viewer, location_id: int | None) -> bool:
 
 def people_page(viewer: Viewer) -> PeoplePage:
     """Five queries."""
-    people = [_person(user, viewer) for user in _visible(viewer)]
+    people = [_person(user, viewer) for user in visible(viewer)]
     return PeoplePage(
         currency=business().currency,
         people=tuple(person for person in people if person.is_here),
@@ -94,7 +94,7 @@ def people_page(viewer: Viewer) -> PeoplePage:
 
 def person_for(username: str, viewer: Viewer) -> User:
     """Raises ``NotThere`` for whom the viewer has nothing to do with."""
-    user = _visible(viewer).filter(username=username).first()
+    user = visible(viewer).filter(username=username).first()
     if user is None:
         raise NotThere
     return user
@@ -130,7 +130,7 @@ def membership_words(row: Membership) -> str:
     return f"{row.get_role_display()} at {where}{limit}{costs}"
 
 
-def _visible(viewer: Viewer) -> QuerySet[User]:
+def visible(viewer: Viewer) -> QuerySet[User]:
     """People with a part where the viewer manages people, and who have one everywhere; those
     who have none any more are a matter of the whole business."""
     places = viewer.places(Act.PEOPLE)
