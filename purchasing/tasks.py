@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from celery import shared_task
 from django.utils import timezone
-from kombu.exceptions import OperationalError
 
 from purchasing.services.due import do_what_is_due
 from purchasing.services.sending import send_what_waits
@@ -17,11 +16,3 @@ def tick() -> None:
     send_what_waits(at=timezone.now())
     do_what_is_due(at=timezone.now())
     look_if_due(at=timezone.now())
-
-
-def wake() -> None:
-    """Ask a worker to look now. Without a broker the next tick finds the work anyway."""
-    try:
-        tick.apply_async(retry=False, expires=60)
-    except (OSError, OperationalError):
-        return

@@ -135,8 +135,9 @@ class _Names:
 
 
 def _missed(line: OrderLine, seen: LookAhead, others: Sequence[Elsewhere], names: _Names) -> Missed:
-    days = [one.day for one in seen.lines[line.pk].days if one.short >= WORTH_DRAWING]
-    chance = max((one.short for one in seen.lines[line.pk].days), default=0.0)
+    after = [one for one in seen.lines[line.pk].days if one.day >= line.order.delivery]
+    days = [one.day for one in after if one.short >= WORTH_DRAWING]
+    chance = max((one.short for one in after), default=0.0)
     if not days:
         told = _("%(item)s lasts until the next delivery all the same") % {"item": line.item.name}
         return Missed(line.item.name, told, (), tuple(others))

@@ -35,7 +35,7 @@ def when(at: datetime, clock: BusinessClock) -> str:
 def state_of(order: PurchaseOrder, clock: BusinessClock) -> str:
     """approved Wed 06:12 by Ines; sent Wed 06:13 by e-mail to orders@dairy.example. Reads the
     run, the people and the sendings that came with the order."""
-    return "; ".join(_states(order, clock))
+    return "; ".join(_states(order, clock)) or str(order.get_status_display())
 
 
 def _states(order: PurchaseOrder, clock: BusinessClock) -> Iterator[str]:

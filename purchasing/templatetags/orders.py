@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 
 from django import template
+from django.utils.translation import gettext_lazy as _
 
 from inventory.problems import Problem
 from purchasing.selectors.consequences import Follows, Tried
@@ -45,3 +47,51 @@ def follows(tried: Tried | None, line_id: int) -> Follows | None:
 def about(problems: Sequence[Problem], line_id: int) -> bool:
     """Whether something of this line is wrong."""
     return any(problem.field.endswith(f"-{line_id}") for problem in problems)
+
+
+@register.simple_tag
+def fact(facts: Mapping[str, str], typed: Mapping[str, str], name: str) -> str:
+    """What was typed before a refusal, else what is stored."""
+    return typed[name] if name in typed else facts.get(name, "")
+
+
+@dataclass(frozen=True, slots=True)
+class OfferField:
+    id: str
+    label: str
+    value: str
+    is_yes_no: bool
+    is_day: bool
+
+
+_OFFER_FIELDS = {
+    "pack_qty": _("a case holds"),
+    "pack_unit": _("in this unit"),
+    "pack_text": _("as they write it"),
+    "price": _("price"),
+    "priced_per": _("priced per (case or a unit)"),
+    "valid_from": _("the price holds from (blank: always)"),
+    "minimum_cases": _("fewest cases"),
+    "case_multiple": _("in steps of"),
+    "rank": _("our choice (1: first)"),
+    "catch_weight": _("each case weighs differently"),
+    "nominal_qty": _("usual weight of such a case"),
+    "gtin": _("GTIN on the case"),
+    "piece_price": _("price of a single piece"),
+    "pieces_per_case": _("pieces in a case"),
+}
+
+
+@register.simple_tag
+def offer_fields(of: str, facts: Mapping[str, str], typed: Mapping[str, str]) -> list[OfferField]:
+    """The fields of an offer's form, filled with what was typed or what is stored."""
+    return [
+        OfferField(
+            id=f"{name}-{of}",
+            label=str(label),
+            value=typed.get(f"{name}-{of}", "" if of == "new" else facts.get(name, "")),
+            is_yes_no=name == "catch_weight",
+            is_day=name == "valid_from",
+        )
+        for name, label in _OFFER_FIELDS.items()
+    ]

@@ -24,7 +24,7 @@ from purchasing.services.order_lines import (
 )
 from purchasing.services.orders import approve, cancel, give_up, undo_approval
 from purchasing.services.sending import mark_as_sent, send
-from purchasing.tasks import wake
+from purchasing.services.wake import wake
 from purchasing.web.order import done_to_order
 from purchasing.web.order_forms import typed_answers, typed_cases, typed_whole
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from django.urls import path, re_path
 
-from purchasing.web import order, order_papers, order_posts, orders, runs
+from purchasing.web import order, order_papers, order_posts, orders, runs, suppliers
 
 urlpatterns = [
     path("orders/", orders.orders, name="orders"),
@@ -37,5 +37,18 @@ urlpatterns = [
         r"^orders/(?P<number>[^/]+)/order\.(?P<kind>pdf|xml|csv)$",
         order_papers.order_file,
         name="order_file",
+    ),
+    path("suppliers/", suppliers.suppliers, name="suppliers"),
+    *(
+        path(f"suppliers/<str:code>/{where}", view, name=name)
+        for where, view, name in (
+            ("", suppliers.supplier, "supplier"),
+            ("change/", suppliers.supplier_change, "supplier_change"),
+            ("closed/", suppliers.closure_add, "closure_add"),
+            ("closed/<str:day>/open/", suppliers.closure_remove, "closure_remove"),
+            ("offers/add/", suppliers.offer_add, "offer_add"),
+            ("offers/<int:offer>/", suppliers.offer_change, "offer_change"),
+            ("offers/<int:offer>/retire/", suppliers.offer_retire, "offer_retire"),
+        )
     ),
 ]

@@ -6,7 +6,6 @@ from datetime import datetime
 
 import pytest
 from django.utils import timezone
-from kombu.exceptions import OperationalError
 
 from config.celery import app
 from purchasing import tasks
@@ -25,16 +24,6 @@ def test_a_tick_does_what_is_due_now(monkeypatch: pytest.MonkeyPatch) -> None:
     before = timezone.now()
     tasks.tick()
     assert before <= seen[0] <= seen[1] <= seen[2] <= timezone.now()
-
-
-def test_a_broker_that_is_down_is_no_harm(monkeypatch: pytest.MonkeyPatch) -> None:
-    """The next tick finds what waits."""
-
-    def down(**options: object) -> None:
-        raise OperationalError
-
-    monkeypatch.setattr(tasks.tick, "apply_async", down)
-    tasks.wake()
 
 
 def test_the_beat_has_one_entry_whose_message_carries_nothing() -> None:
