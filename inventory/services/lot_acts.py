@@ -13,6 +13,7 @@ from decimal import Decimal
 from typing import TYPE_CHECKING
 
 from inventory.engine.take_outs import Why
+from inventory.fields import LIMIT, quantised
 from inventory.models import Hold, Location, Lot, Movement, OnHand, Transfer
 from inventory.problems import Problem, Refused
 from inventory.roles import Act, Viewer
@@ -167,13 +168,23 @@ def _place(viewer: Viewer, code: str) -> Location:
 def _found(viewer: Viewer, wanted: Amount, act: Act, deed: str) -> _Found:
     lot, place = _lot(viewer, wanted.strip), _place(viewer, wanted.at)
     _demand(viewer, act, place, deed)
-    if wanted.qty <= 0:
-        raise Refused(Problem("not_positive", "Type how much: more than 0.", "qty"))
-    base = item_measures().in_base(lot.item.code, wanted.qty, wanted.unit)
+    base = _base(lot, wanted)
     there = OnHand.objects.filter(lot=lot, location=place, qty__gt=0).first()
     if there is None:
         raise Refused(_gone(lot, place))
     return _Found(lot, place, _all_or_less(base, there.qty))
+
+
+def _base(lot: Lot, wanted: Amount) -> Decimal:
+    if not wanted.qty.is_finite() or wanted.qty <= 0:
+        raise Refused(Problem("not_positive", "Type how much: more than 0.", "qty"))
+    if wanted.qty != quantised(min(wanted.qty, LIMIT)):
+        message = f"{wanted.qty:f} is more exact, or more, than anybody weighs. Type it shorter."
+        raise Refused(Problem("not_weighed", message, "qty"))
+    base = item_measures().in_base(lot.item.code, wanted.qty, wanted.unit)
+    if base > LIMIT:
+        raise Refused(Problem("too_much", "That is more than there can be. Type less.", "qty"))
+    return base
 
 
 # What a figure of six places may be off, relative to what is there.

@@ -12,6 +12,9 @@ from inventory.engine.help import Help, Way
 from inventory.engine.take_outs import Why
 from purchasing import words
 
+_LONGEST = 24
+_MOST = Decimal(10) ** 9
+
 
 @dataclass(frozen=True, slots=True)
 class Link:
@@ -94,6 +97,8 @@ def sent(value: str, unit: str) -> Sent | None:
     if way not in set(Way):
         return None
     try:
-        return Sent(Way(way), Decimal(qty), unit, to)
+        figure = Decimal(qty[:_LONGEST])
     except ArithmeticError:
         return None
+    is_one = figure.is_finite() and abs(figure) < _MOST
+    return Sent(Way(way), figure, unit, to) if is_one else None

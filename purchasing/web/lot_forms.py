@@ -11,6 +11,7 @@ from inventory.problems import Problem, Refused
 from inventory.services.lot_acts import Amount
 
 _LONGEST = 24
+_MOST = Decimal(10) ** 9
 
 
 def typed_amount(request: HttpRequest, strip: str) -> Amount:
@@ -26,7 +27,7 @@ def typed_figure(request: HttpRequest, name: str) -> Decimal:
         value = Decimal(text) if 0 < len(text) <= _LONGEST else None
     except InvalidOperation:
         value = None
-    if value is None or not value.is_finite():
+    if value is None or not value.is_finite() or abs(value) >= _MOST:
         said = f"'{request.POST.get(name, '').strip()}' is not a figure; " if text else ""
         raise Refused(Problem("no_figure", f"{said}type how much, such as 2.5.", name))
     return value

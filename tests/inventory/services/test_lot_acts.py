@@ -75,7 +75,16 @@ def test_all_of_it_leaves_no_crumbs_on_the_books(place: Location, leeks: Lot) ->
 
 
 @pytest.mark.parametrize(
-    ("qty", "why", "field"), [("0", "spoiled", "qty"), ("-1", "spoiled", "qty"), ("1", "", "why")]
+    ("qty", "why", "field"),
+    [
+        ("0", "spoiled", "qty"),
+        ("-1", "spoiled", "qty"),
+        ("NaN", "spoiled", "qty"),
+        ("1E+30", "spoiled", "qty"),
+        ("9000000000", "spoiled", "qty"),
+        ("0.0000000001", "spoiled", "qty"),
+        ("1", "", "why"),
+    ],
 )
 def test_how_much_and_why_are_needed(
     qty: str, why: str, field: str, place: Location, leeks: Lot
