@@ -8,12 +8,12 @@ from hashlib import sha256
 from typing import TYPE_CHECKING
 
 from inventory.models import ApiToken
-from inventory.problems import NotThere, Problem, Refused
-from inventory.roles import Act
+from inventory.problems import Problem, Refused
 from inventory.selectors.business import business
 from inventory.selectors.viewers import viewer_of
 from inventory.services.acts import one_act
 from inventory.services.log import note
+from inventory.services.people import one_time_address_for
 
 if TYPE_CHECKING:
     from django.contrib.auth.models import User
@@ -25,24 +25,26 @@ LONGEST_NAME = 80
 def make_token(user: User, name: str, by: User | None, at: datetime) -> str:
     """A new token for ``user``; what is returned is shown once and kept nowhere.
 
-    A person makes their own; whoever looks after people everywhere makes anybody's. ``by``
-    None: from the command line.
+    A person makes their own, or somebody who may do all that it lets its holder do: who may
+    make a one-time address for them. ``by`` None: from the command line.
     """
-    if problems := [*_not_for(user, by), *_not_a_name(name)]:
+    _may_stand_for(user, by)
+    if problems := _not_a_name(name):
         raise Refused(problems)
     token = secrets.token_urlsafe(32)
     ApiToken.objects.create(user=user, name=name.strip(), digest=digest_of(token), created_at=at)
-    note("make_token", f"user:{user.get_username()}", by=by, at=at, changes={"name": name.strip()})
+    note(
+        "make_token", f"person:{user.get_username()}", by=by, at=at, changes={"name": name.strip()}
+    )
     return token
 
 
 @one_act
 def retire_token(token: ApiToken, by: User | None, at: datetime) -> None:
     """From now on it opens nothing. Twice is once."""
-    if _not_for(token.user, by):
-        raise NotThere
+    _may_stand_for(token.user, by)
     if ApiToken.objects.filter(pk=token.pk, retired_at__isnull=True).update(retired_at=at):
-        subject = f"user:{token.user.get_username()}"
+        subject = f"person:{token.user.get_username()}"
         note("retire_token", subject, by=by, at=at, changes={"name": token.name})
 
 
@@ -66,11 +68,9 @@ def digest_of(token: str) -> str:
     return sha256(token.encode()).hexdigest()
 
 
-def _not_for(user: User, by: User | None) -> list[Problem]:
-    if by is None or by == user or viewer_of(by).may_everywhere(Act.PEOPLE):
-        return []
-    message = "A token is made by its own person, or by a manager of every place."
-    return [Problem("not_allowed", message)]
+def _may_stand_for(user: User, by: User | None) -> None:
+    if by is not None and by != user:
+        one_time_address_for(user.get_username(), viewer_of(by))
 
 
 def _not_a_name(name: str) -> list[Problem]:
