@@ -25,7 +25,7 @@ from purchasing.engine.outlook import last_rates, padded
 LIVES_IN_VIEW = 2
 LEAST_DAYS_IN_VIEW = 7
 # Goods that keep for weeks are hardly ever wasted by one order more; this bounds the work.
-ORDERS_IN_VIEW = 14
+ORDERS_IN_VIEW = 14  # later ones
 FEW_PATHS = 250  # enough to choose a par
 
 Places = npt.NDArray[np.intp]
