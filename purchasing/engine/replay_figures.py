@@ -122,6 +122,11 @@ def totals(done: PolicyReplay, lines: Iterable[LineFigures]) -> Figures:
     )
 
 
+def stock_by_night(done: PolicyReplay) -> list[Fraction]:
+    """Value of what lay there each night, all lines together, money."""
+    return [sum(night, NOTHING) for night in zip(*(s.values for s in done.shelves), strict=True)]
+
+
 def _orders(placed: Iterable[Arrival]) -> int:
     """Supplier x location x delivery; what is added later to one delivery is one order."""
     return len({(one.supplier, one.location, one.day) for one in placed})

@@ -45,7 +45,8 @@ class ByCost:
 @dataclass(slots=True)
 class Tally:
     """What a line's days come to. ``nights``: what lay there overnight, added up;
-    ``missed``: lost by shortage cost; ``weighed`` (met, usage) by the line's unit cost."""
+    ``missed``: lost by shortage cost; ``met_at_cost``, ``usage_at_cost``: by the line's unit
+    cost of the day."""
 
     spent: ByCost = field(default_factory=ByCost)
     used: ByCost = field(default_factory=ByCost)
@@ -58,12 +59,14 @@ class Tally:
 
 @dataclass(slots=True)
 class LineShelf:
-    """Lots in the order in which they are used: use-by (undated last), received, strip."""
+    """Lots in the order in which they are used: use-by (undated last), received, strip.
+    ``values``: what lay there each night, money."""
 
     line: ReplayLine
     lots: list[Lot]
     tally: Tally = field(default_factory=Tally)
     rows: list[DayRow] = field(default_factory=list)
+    values: list[Fraction] = field(default_factory=list)
 
     @classmethod
     def opened(cls, line: ReplayLine) -> LineShelf:
@@ -92,6 +95,7 @@ class LineShelf:
         self._weigh(day, usage, met, lost)
         row = DayRow(day, start, arrived, ordered_cases, usage, met, lost, expired, self.on_hand)
         self.rows.append(row)
+        self.values.append(self.value)
 
     def _take_in(self, day: date, arrivals: Iterable[Arrival]) -> Billionths:
         arrived = 0

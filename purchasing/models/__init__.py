@@ -5,6 +5,7 @@ from purchasing.models.offers import Offer, Price, PriceBreak
 from purchasing.models.orders import Answer, OrderLine, PurchaseOrder, Sending
 from purchasing.models.pars import Par
 from purchasing.models.receipts import Receipt, ReceiptLine, ReceiptPhoto
+from purchasing.models.replays import Replay
 from purchasing.models.risks import LotRisk, UseByLook
 from purchasing.models.runs import ReorderRun, RunLine
 from purchasing.models.suppliers import Supplier, SupplierClosure
@@ -23,6 +24,7 @@ __all__ = [
     "ReceiptLine",
     "ReceiptPhoto",
     "ReorderRun",
+    "Replay",
     "RunLine",
     "Sending",
     "Supplier",

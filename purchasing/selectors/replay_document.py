@@ -19,6 +19,7 @@ from purchasing.engine.replay_figures import (
     LineFigures,
     lacks_margin,
     line_figures,
+    stock_by_night,
     totals,
 )
 from purchasing.engine.replay_inputs import ONE, Arrival, Billionths, Pair, ReplayInputs
@@ -77,6 +78,11 @@ def _policy(done: PolicyReplay, given: ReplayInputs, measures: Measures) -> Docu
         "without_par": [_named(pair) for pair in done.without_par],
         "lines": [_line(one, measures) for one in lines],
     }
+
+
+def night_values(done: Iterable[PolicyReplay]) -> Document:
+    """Value in stock each night, by policy, in cents as text."""
+    return {one.policy.name: [half_up(value, 2) for value in stock_by_night(one)] for one in done}
 
 
 def _named(pair: Pair) -> Document:

@@ -57,7 +57,7 @@ def replay_inputs(first: date, last: date) -> ReplayGathered:
     """Everything a replay of ``first`` to ``last`` needs, in a fixed number of queries. Call
     it inside ``snapshot.one_snapshot``. Raises ``Refused`` for days that cannot be replayed."""
     house = business()
-    began = _checked(first, last)
+    began = check_days(first, last)
     midnight = _midnight(house, first)
     gathered = reorder_inputs(midnight)
     measures = gathered.measures
@@ -84,7 +84,7 @@ def _midnight(house: Business, day: date) -> datetime:
     return datetime.fromtimestamp(house.clock.instant(day, time.min), UTC)
 
 
-def _checked(first: date, last: date) -> date:
+def check_days(first: date, last: date) -> date:
     """The first day on record. Raises ``Refused`` with what is wrong of the days asked for."""
     if first > last:
         message = f"--from {first} comes after --to {last}. Give the earlier day first."

@@ -42,7 +42,9 @@ def open_at(moment: datetime, first: date) -> QuerySet[OrderLine]:
 
 def came_since(moment: datetime) -> dict[int, Decimal]:
     """Cases received from ``moment`` on, by order line."""
-    rows = ReceiptLine.objects.filter(receipt__happened_at__gte=moment, order_line__isnull=False)
+    rows = ReceiptLine.objects.filter(
+        receipt__happened_at__gte=moment, receipt__undone_at__isnull=True, order_line__isnull=False
+    )
     found: dict[int, Decimal] = defaultdict(Decimal)
     for line, cases in rows.values_list("order_line_id", "accepted"):
         if line is not None:

@@ -51,7 +51,7 @@ class Replayed:
 def replay_days(asked: Asked, told: Callable[[date], None] = lambda day: None) -> Replayed:
     """Raises ``Refused`` for days, policies or places that cannot be replayed. ``told`` hears
     of each day done."""
-    _check_policies(asked.policies)
+    check_policies(asked.policies)
     check_scope(Scope(asked.location))
     with one_snapshot():
         gathered = replay_inputs(asked.first, asked.last)
@@ -69,7 +69,8 @@ def replay_days(asked: Asked, told: Callable[[date], None] = lambda day: None) -
     return Replayed(document, done)
 
 
-def _check_policies(names: Iterable[str]) -> None:
+def check_policies(names: Iterable[str]) -> None:
+    """Raises ``Refused`` with every name that is none."""
     known = ", ".join(POLICIES)
     problems = [
         Problem("unknown_policy", f"There is no policy '{name}'. Use some of: {known}.", "policy")
