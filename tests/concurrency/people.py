@@ -25,8 +25,8 @@ Json = Any
 class Person:
     """Somebody with a connection of their own."""
 
-    def __init__(self, database: Database) -> None:
-        self._process = database.start("-m", "tests.concurrency.people")
+    def __init__(self, database: Database, acts: str = "people") -> None:
+        self._process = database.start("-m", f"tests.concurrency.{acts}")
 
     def ask(self, *act: object) -> None:
         assert self._process.stdin is not None
