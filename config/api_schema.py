@@ -114,7 +114,8 @@ class OperationSchema(AutoSchema):
     def _map_serializer_field(
         self, field: Any, direction: Any, bypass_extensions: bool = False
     ) -> Any:
-        schema = super()._map_serializer_field(field, direction, bypass_extensions)
+        mapped: Any = super()._map_serializer_field  # type: ignore[no-untyped-call, unused-ignore]
+        schema = mapped(field, direction, bypass_extensions)
         if schema and not getattr(field, "allow_empty", True):
             schema["minItems"] = 1
         return schema

@@ -47,7 +47,12 @@ class Asker:
         return self._answer(Client().get(ROOT + path, query, headers=self._headers()))
 
     def post(
-        self, path: str, body: object = None, *, key: str | None = "", version: int | None = None
+        self,
+        path: str,
+        body: object = None,
+        *,
+        key: str | None = "",
+        version: int | str | None = None,
     ) -> Answer:
         """``key`` None: none is sent; empty: a new one."""
         headers = self._headers()

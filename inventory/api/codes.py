@@ -15,6 +15,7 @@ PATTERNS = {
     "code": CODE,
     "area": CODE,
     "item": CODE,
+    "username": CODE,
     "number": NUMBER,
     "strip": STRIP,
     "run": WHOLE,

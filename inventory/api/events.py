@@ -12,6 +12,7 @@ from inventory.api.asked import ChangedSince
 from inventory.api.fields import Words
 from inventory.api.rows import EventRow
 from inventory.models import Event
+from inventory.problems import NotThere
 from inventory.roles import Act
 from inventory.selectors import seen
 
@@ -23,7 +24,7 @@ class EventsAsked(ChangedSince):
 
 
 class Events(base.Listing):
-    """Every act, for people who read the log."""
+    """Every act, for people who read the log of every place: an act knows none."""
 
     operation, tag = "events", "events"
     act = Act.LOG
@@ -31,6 +32,8 @@ class Events(base.Listing):
     asked_class = EventsAsked
 
     def seen(self, asked: Mapping[str, Any]) -> QuerySet[Event]:
+        if not self.viewer.may_everywhere(Act.LOG):
+            raise NotThere
         rows = seen.events(self.viewer)
         if since := asked.get("changed_since"):
             rows = rows.filter(at__gte=since)

@@ -7,6 +7,8 @@ from django.urls import path
 import inventory.api.codes  # noqa: F401  registers how things are named
 from purchasing.api import (
     deliveries,
+    item_acts,
+    not_ready,
     order_acts,
     order_lines,
     orders,
@@ -14,6 +16,7 @@ from purchasing.api import (
     receiving,
     runs,
     suppliers,
+    traces,
     use_by,
 )
 
@@ -44,6 +47,13 @@ urlpatterns = [
     path("deliveries/", deliveries.Deliveries.as_view()),
     path("receipts/", deliveries.Receipts.as_view()),
     path("pars/", pars.Pars.as_view()),
+    path("pars/<code:code>/<code:item>/", pars.PairOfPars.as_view()),
+    path("pars/<code:code>/<code:item>/set/", pars.SetPars.as_view()),
+    path("add-item/", item_acts.AddItem.as_view()),
+    path("items/<code:code>/change/", item_acts.ChangeItem.as_view()),
+    path("lots/<strip:strip>/trace/", traces.Trace.as_view()),
+    path("not-ready/", not_ready.NotReady.as_view()),
+    path("use-by/look/", use_by.AskForLook.as_view()),
     path("runs/", runs.Runs.as_view()),
     path("runs/<whole:run>/lines/", runs.RunLines.as_view()),
     path("use-by/", use_by.UseByBoard.as_view()),

@@ -14,6 +14,7 @@ from django.db.models import Max, Q, QuerySet
 from inventory.fields import quantised
 from inventory.models import Location, Lot
 from inventory.selectors.business import business
+from inventory.services.acts import one_act
 from purchasing.models import LotRisk, UseByLook
 from purchasing.selectors.use_by import DEFAULT_DAYS, LotAtRisk, lots_at_risk
 
@@ -33,7 +34,7 @@ def look_if_due(*, at: datetime) -> bool:
     return _keep(claim, lots, newest, day + timedelta(days=DEFAULT_DAYS), at)
 
 
-@transaction.atomic(durable=True)
+@one_act
 def ask_for_look(*, at: datetime) -> None:
     """The next tick works it out again; asking twice before then is asking once."""
     if not _waiting().exists():

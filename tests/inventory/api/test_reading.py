@@ -181,7 +181,7 @@ def test_the_log_is_for_those_who_read_the_log_of_every_place(
         ("hold", {"why": "leak"}),
     ]
     assert lead.get("events/").status == 404
-    assert asker("manager", here).get("events/").rows == []
+    assert asker("manager", here).get("events/").status == 404
     assert len(owner.get("events/", changed_since=LATER.isoformat()).rows) == 2
 
 
