@@ -31,6 +31,7 @@ class OnShelf:
     exact: str
     unit: str
     units: tuple[str, ...]
+    use_by: str
     left: str
     is_past: bool
     worth: str
@@ -51,6 +52,10 @@ class TakeOutPage:
     is_more: bool
     reasons: tuple[Reason, ...]
     currency: str
+
+    @property
+    def shows_worth(self) -> bool:
+        return any(one.worth for one in self.shelf)
 
 
 def take_out_page(
@@ -95,6 +100,7 @@ def _on_shelf(row: OnHand, viewer: Viewer, measures: Measures, today: date) -> O
         exact=words.exactly(own, "each").replace(",", ""),
         unit=item.unit,
         units=(item.unit, *(unit for unit in others if unit != item.unit)),
+        use_by=words.day_name(lot.use_by) if lot.use_by else "",
         left="" if left is None else words.days_left(left),
         is_past=left is not None and left < 0,
         worth=words.money(row.qty * lot.unit_cost) if sees and lot.unit_cost else "",

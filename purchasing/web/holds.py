@@ -11,6 +11,7 @@ from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 from django.views.decorators.http import require_POST, require_safe
 
+from inventory.problems import NotThere, Problem, Refused
 from inventory.roles import Act, Viewer
 from inventory.services.lot_acts import hold_store, hold_strip, release_strip
 from inventory.web.posting import Posted, post_once, say
@@ -43,14 +44,11 @@ def hold_one(request: HttpRequest, viewer: Viewer) -> HttpResponse:
 
     def act() -> Mapping[str, Any]:
         strip = request.POST.get("strip", "").strip().upper()
-        hold_strip(
-            viewer,
-            strip,
-            at_place=request.POST.get("at", ""),
-            **_typed(request),
-            by=user_of(request),
-            at=now(),
-        )
+        place, by = request.POST.get("at", ""), user_of(request)
+        try:
+            hold_strip(viewer, strip, at_place=place, **_typed(request), by=by, at=now())
+        except NotThere:
+            raise Refused(_no_lot(strip)) from None
         return {"strip": strip}
 
     posted = post_once(request, "hold", act)
@@ -76,6 +74,11 @@ def hold_area(request: HttpRequest, viewer: Viewer) -> HttpResponse:
         posted,
         lambda: ngettext("%(count)d lot is on hold.", "%(count)d lots are on hold.", count),
     )
+
+
+def _no_lot(strip: str) -> Problem:
+    message = f"No lot has the strip '{strip}' where you work. It is the five letters on the label."
+    return Problem("no_lot", message, "strip")
 
 
 def _typed(request: HttpRequest) -> dict[str, str]:
