@@ -2,7 +2,8 @@
 
 Levels of several half-lives x weekday x event (``tracking``), mixed by how each did; small
 trees for what these leave, as far as they proved themselves on weeks they had not seen; the
-spread from past errors (``spread``). Every choice is made from the past of the data in hand.
+spread from past errors (``spread``); averaged with what a weekday usually brings as far as that
+would have paid (``usual``). Every choice is made from the past of the data in hand.
 """
 
 from __future__ import annotations
@@ -29,6 +30,7 @@ from inventory.engine.demand.trees import (
     poisson_losses,
     sum_of,
 )
+from inventory.engine.demand.usual import Usual, averaged, paying_part, taken, usual
 
 WEEK = 7
 MOST_WEEKS = 156  # snapshots learnt from
@@ -58,7 +60,8 @@ class Forecast:
     """For S series and H days, in the units of the data: ``mean``; ``centre`` and
     ``variance`` of the fitted shape in working units; ``unit`` (S,) and ``counts`` (S,) lead
     back; 0 on closed days. ``errors`` are the past errors behind the spread (for how days and
-    series move together)."""
+    series move together). ``beside``: mean, variance (working units) and part (S, H) of the
+    second opinion."""
 
     mean: Floats
     centre: Floats
@@ -67,17 +70,23 @@ class Forecast:
     counts: Flags
     spread: Spread
     errors: Errors
+    beside: tuple[Floats, Floats, Floats]
 
     def quantiles(self, levels: Floats) -> Floats:
         """Quantiles (S, H, Q) at ``levels`` (Q,), not falling with the level."""
-        right = self.spread.right_levels(levels)
-        flat = demand_quantiles(self.centre.ravel(), self.variance.ravel(), right)
+        flat = self._worked(slice(None), levels)
         return flat.reshape(*self.centre.shape, -1) * self.unit[:, None, None]
+
+    def _worked(self, rows: slice | int, levels: Floats) -> Floats:
+        """Quantiles (n, Q) of the days of some rows in working units."""
+        right = self.spread.right_levels(levels)
+        own = demand_quantiles(self.centre[rows].ravel(), self.variance[rows].ravel(), right)
+        mean, variance, part = (figure[rows].ravel() for figure in self.beside)
+        return averaged(own, mean, variance, part, levels)
 
     def slices(self, row: int, levels: Floats) -> Floats:
         """Quantiles (H, Q) of one series as it would come: whole where it is counted."""
-        right = self.spread.right_levels(levels)
-        values = demand_quantiles(self.centre[row], self.variance[row], right)
+        values = self._worked(row, levels)
         return np.rint(values) if self.counts[row] else values * self.unit[row]
 
 
@@ -123,7 +132,8 @@ def forecast(series: SeriesSet) -> Forecast:
     ahead, trees = _with_trees(scaled, tracked, book, expected, ahead)
     errors = _errors(scaled, book, expected)
     spread = fit_spread(errors, len(unit), WEEK)
-    return _forecast(scaled, spread, errors, last, ahead, trees, unit, counts)
+    second = _second(scaled, tracked, errors, spread)
+    return _forecast(scaled, spread, errors, last, ahead, trees, unit, counts, second)
 
 
 def _reaching(series: SeriesSet, horizon: int) -> SeriesSet:
@@ -322,6 +332,16 @@ def _weekdays(series: SeriesSet, columns: Ints) -> Ints:
     return np.asarray((series.first_ordinal + columns - 1) % 7, dtype=np.int64)
 
 
+def _second(
+    series: SeriesSet, tracked: Tracked, errors: Errors, spread: Spread
+) -> tuple[Usual, float]:
+    """What each weekday usually brings, and the part that this takes."""
+    selling = {note.at: note.selling for note in tracked.snapshots}
+    part = paying_part(errors, spread, tracked.lifted, series.first_ordinal, selling)
+    last = tracked.snapshots[-1]
+    return usual(tracked.lifted, series.first_ordinal, last.at, last.selling), part
+
+
 def _forecast(
     series: SeriesSet,
     spread: Spread,
@@ -331,6 +351,7 @@ def _forecast(
     trees: _Proof,
     unit: Floats,
     counts: Flags,
+    second: tuple[Usual, float],
 ) -> Forecast:
     lead = np.arange(series.horizon)
     row = np.arange(len(unit))[:, None]
@@ -343,8 +364,12 @@ def _forecast(
     unsure = 1.0 + 1.0 / np.maximum(last.seen, 1.0)  # of the level itself, in young series
     shared = 1.0 + WIDER * centre**2 / (centre**2 + WIDER_FROM**2)
     variance = np.where(centre > 0, variance * trees.left * unsure[:, None] * shared, 0.0)
-    mean = centre * _mean_ratio(errors, trees) * unit[:, None]
-    return Forecast(mean, centre, variance, unit, counts, spread, errors)
+    found, part = second
+    calm = (centre > 0) & (event == 0)
+    beside = taken(part, found, _weekdays(series, columns), calm)
+    mean = centre * _mean_ratio(errors, trees)
+    mean = (mean + beside[2] * (beside[0] - mean)) * unit[:, None]
+    return Forecast(mean, centre, variance, unit, counts, spread, errors, beside)
 
 
 def _mean_ratio(errors: Errors, trees: _Proof) -> float:
