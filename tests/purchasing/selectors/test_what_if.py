@@ -1,0 +1,156 @@
+"""What follows from other cases, and from cases that do not come: the numbers of the run."""
+
+from __future__ import annotations
+
+from datetime import datetime, timedelta
+from decimal import Decimal
+from typing import Any
+
+import pytest
+from django.utils import timezone
+
+from inventory.engine.dates import BusinessClock
+from inventory.exchange.book import TextSheet
+from inventory.roles import Viewer
+from inventory.selectors.business import business
+from inventory.selectors.viewers import viewer_of
+from purchasing.exchange.workbook import load_sheets
+from purchasing.management.commands._moments import moment
+from purchasing.models import OrderLine, PurchaseOrder
+from purchasing.selectors import what_if
+from purchasing.selectors.consequences import try_cases, what_is_missed
+from purchasing.selectors.order_page import order_for
+from purchasing.selectors.run_document import reasons_document
+from purchasing.selectors.what_if import look_ahead
+from purchasing.services.reorder import draw_up_orders
+from tests import factories as make
+from tests.oracle.workbooks import generate
+from tests.purchasing.services import small_kitchen
+from tests.purchasing.services.small_kitchen import AS_OF
+
+pytestmark = pytest.mark.django_db
+# What is said of the decision as a whole; the rest is of the cases.
+OF_THE_DECISION = {"minimum_top_up", "price_break_extra", "rule"}
+
+
+@pytest.fixture
+def leeks() -> PurchaseOrder:
+    """2 cases of 5 kg of leeks on Tuesday: 2 kg are there, 12 kg are needed on Wednesday."""
+    small_kitchen.load()
+    draw_up_orders(as_of=AS_OF)
+    return PurchaseOrder.objects.drafts().get(supplier__code="GRO", location__code="COM")
+
+
+def a_buyer() -> Viewer:
+    return viewer_of(make.member("buyer", sees_cost=True))
+
+
+@pytest.mark.parametrize(("family", "seed"), [("A", 3), ("B", 5), ("B", 8)])
+def test_with_our_cases_the_reasons_are_those_of_the_run(
+    family: str, seed: int, monkeypatch: pytest.MonkeyPatch, settings: Any
+) -> None:
+    """Although only a few items are worked out, and on a page instead of in a run."""
+    settings.REORDER_PATHS = 40
+    monkeypatch.setattr(what_if, "PATHS", 40)
+    book = generate(family, seed)
+    sheets = [TextSheet(name, rows) for name, rows in book.sheets.items()]
+    load_sheets(sheets, by=None, at=timezone.now())
+    as_of = _moment(book.as_of)
+    draw_up_orders(as_of=as_of)
+    drafts = PurchaseOrder.objects.drafts()
+    assert drafts.exists()
+    for draft in drafts:
+        lines = list(draft.lines.select_related("item", "offer"))
+        seen = look_ahead(draft, [(line, line.cases) for line in lines[:2]], as_of=as_of)
+        assert seen is not None
+        for line in lines[:2]:
+            decision = seen.lines[line.pk].decision
+            told = reasons_document(decision.reasons, line.item.code, seen.measures)
+            assert _of_the_cases(told) == _of_the_cases(line.reasons)
+
+
+def test_fewer_cases_run_out_and_more_go_to_waste_or_stay(leeks: PurchaseOrder) -> None:
+    line = leeks.lines.select_related("item", "offer").get()
+    chances = []
+    for cases in (0, 1, 2, 9):
+        seen = look_ahead(leeks, [(line, cases)], as_of=AS_OF)
+        assert seen is not None
+        chances.append(seen.lines[line.pk].decision.reasons.stockout_chance_with)
+    assert chances == [1, 1, 0, 0]
+
+
+def test_the_page_says_what_follows_in_words(leeks: PurchaseOrder) -> None:
+    line = leeks.lines.get()
+    order = order_for(a_buyer(), leeks.number)
+    tried = try_cases(order, {line.pk: 1}, {line.pk}, sees=True, as_of=AS_OF)
+    assert tried is not None
+    follows = tried.lines[line.pk]
+    assert tried.total == "9.50"
+    assert follows.chance == "running out before the next delivery: all but certain"
+    assert follows.runs_out == "runs out on Wed 4 Mar"
+    assert follows.money == "9.50 for the line"
+    rows = {row.day: row for row in follows.picture.rows}
+    assert (rows["Mon 2 Mar"].about, rows["Tue 3 Mar"].about) == ("2", "7")
+    assert (rows["Tue 3 Mar"].comes, rows["Wed 4 Mar"].use) == ("5", "12")
+    assert "It may run out on Wed." in follows.picture.told
+
+
+def test_money_is_left_out_for_those_who_may_not_see_it(leeks: PurchaseOrder) -> None:
+    line = leeks.lines.get()
+    order = order_for(a_buyer(), leeks.number)
+    tried = try_cases(order, {line.pk: 9}, {line.pk}, sees=False, as_of=AS_OF)
+    assert tried is not None
+    assert (tried.total, tried.lines[line.pk].money) == ("", "")
+
+
+def test_after_the_delivery_day_nothing_is_tried(leeks: PurchaseOrder) -> None:
+    line = leeks.lines.get()
+    later = AS_OF + timedelta(days=3)
+    order = order_for(a_buyer(), leeks.number)
+    assert try_cases(order, {line.pk: 1}, {line.pk}, sees=True, as_of=later) is None
+
+
+def test_an_order_that_is_out_is_seen_without_itself(leeks: PurchaseOrder) -> None:
+    """Else its cases would count twice."""
+    small_kitchen.approve(leeks)
+    line = leeks.lines.select_related("item", "offer").get()
+    leeks.refresh_from_db()
+    seen = look_ahead(leeks, [(line, 0)], as_of=AS_OF + timedelta(minutes=1))
+    assert seen is not None
+    assert seen.lines[line.pk].decision.reasons.stockout_chance_with == 1
+
+
+def test_what_does_not_come_is_told_with_who_else_sells_it(leeks: PurchaseOrder) -> None:
+    small_kitchen.approve(leeks)
+    OrderLine.objects.filter(order=leeks).update(confirmed_cases=0)
+    other = make.supplier(
+        code="FAST", name="Fast Greens", order_days=[0, 1], cutoff="18:00", delivery_days=[1, 2]
+    )
+    item = leeks.lines.get().item
+    offer = make.offer(supplier=other, item=item, pack_qty=Decimal(4))
+    offer.prices.create(price=Decimal(11))
+    (missed,) = what_is_missed(order_for(a_buyer(), leeks.number), as_of=AS_OF)
+    assert missed.told == "Leeks may run out from Wed 4 Mar on: all but certain"
+    (one,) = missed.others
+    assert (one.offer, one.cases, one.price) == (offer, 3, 11)  # 10 kg in cases of 4 kg
+    assert (one.comes, one.by, one.in_time) == ("Tue 3 Mar", "Mon 18:00", True)
+
+
+def test_what_is_not_missed_is_said_as_well(leeks: PurchaseOrder) -> None:
+    small_kitchen.approve(leeks)
+    OrderLine.objects.filter(order=leeks).update(cases=4, confirmed_cases=2)
+    (missed,) = what_is_missed(order_for(a_buyer(), leeks.number), as_of=AS_OF)
+    assert missed.told == "Leeks lasts until the next delivery all the same"
+    assert missed.stops == ()
+
+
+def _of_the_cases(reasons: dict[str, Any]) -> dict[str, Any]:
+    return {
+        key: value
+        for key, value in reasons.items()
+        if key not in OF_THE_DECISION and key not in {"next_delivery_assumed", "weighed"}
+    }
+
+
+def _moment(text: str) -> datetime:
+    return moment(text, BusinessClock(business().time_zone))
