@@ -11,6 +11,7 @@ from purchasing.selectors.delivery_page import replacements
 
 # Lines of one form; a longer shop receipt is typed in two.
 ROWS = 8
+SHORT = 3  # shown at first
 
 
 @dataclass(frozen=True, slots=True)

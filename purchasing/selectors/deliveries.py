@@ -75,6 +75,12 @@ class Deliveries:
     def rows(self) -> tuple[DeliveryRow, ...]:
         return self.late + self.due + self.later
 
+    @property
+    def first(self) -> str:
+        """The order whose turn it is: the first of today, or the first that is late."""
+        turn = [row.number for row in self.due + self.late if row.may_receive]
+        return turn[0] if turn else ""
+
 
 def deliveries(viewer: Viewer, now: datetime, asked: str = "") -> Deliveries:
     """What this person's places expect; with ``asked`` only what the label or word matches.

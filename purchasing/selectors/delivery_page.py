@@ -110,6 +110,15 @@ class DeliveryPage:
         return tuple(line for group in self.groups for line in group.lines)
 
     @property
+    def is_probed(self) -> bool:
+        return any(group.is_probed for group in self.groups)
+
+    @property
+    def plural(self) -> int:
+        """1 where it is one case, for the word behind it."""
+        return 1 if self.case_count == "1" else 2
+
+    @property
     def case_count(self) -> str:
         return words.figure(sum((line.cases for line in self.lines), Decimal(0)))
 

@@ -17,7 +17,7 @@ from inventory.problems import Problem, Refused
 from inventory.roles import Act, Viewer
 from inventory.web.posting import post_once, say
 from inventory.web.viewing import context, now, page, user_of
-from purchasing.selectors.bought_page import ROWS, bought_page
+from purchasing.selectors.bought_page import ROWS, SHORT, bought_page
 from purchasing.selectors.delivery_page import item_named
 from purchasing.services.bought import Bought, bought_field, buy
 from purchasing.services.order_hand import Hand
@@ -98,6 +98,7 @@ def _shown(
     facts = context(
         page=bought_page(viewer),
         rows=_rows(values),
+        is_long=any(values.get(bought_field(row, "item")) for row in range(SHORT + 1, ROWS + 1)),
         problems=problems,
         typed=values,
         user_id=user_of(request).pk,
