@@ -6,6 +6,7 @@ from celery import shared_task
 from django.utils import timezone
 
 from purchasing.services.due import do_what_is_due
+from purchasing.services.replays import replay_if_asked
 from purchasing.services.sending import send_what_waits
 from purchasing.services.use_by_looks import look_if_due
 
@@ -13,6 +14,12 @@ from purchasing.services.use_by_looks import look_if_due
 @shared_task(name="purchasing.tasks.tick")
 def tick() -> None:
     """Do what is due now; safe to run at any time, by several at once."""
+    _do_what_is_quick()
+    replay_if_asked(clock=timezone.now, meanwhile=_do_what_is_quick)
+
+
+def _do_what_is_quick() -> None:
+    """Nothing that has a deadline waits for a replay."""
     send_what_waits(at=timezone.now())
     do_what_is_due(at=timezone.now())
     look_if_due(at=timezone.now())

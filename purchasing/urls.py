@@ -12,6 +12,7 @@ from purchasing.web import (
     not_ready,
     order_urls,
     pars,
+    replay,
     the_pass,
     workbook,
 )
@@ -28,6 +29,9 @@ urlpatterns = [
     path("pars/<str:code>/<str:item>/", pars.par, name="par"),
     path("not-ready/", not_ready.not_ready, name="not_ready"),
     path("log/", log.log, name="log"),
+    path("replay/", replay.replay, name="replay"),
+    path("replay/ask/", replay.replay_ask, name="replay_ask"),
+    path("replay/<int:number>/stop/", replay.replay_stop, name="replay_stop"),
     path("workbook/", workbook.workbook, name="workbook"),
     path("workbook/load/", workbook.workbook_load, name="workbook_load"),
     path("workbook/all.xlsx", workbook.workbook_out, name="workbook_out"),

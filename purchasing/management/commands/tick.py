@@ -9,6 +9,7 @@ from django.utils import timezone
 
 from inventory.management.refusing import RefusingCommand
 from purchasing.services.due import do_what_is_due
+from purchasing.services.replays import replay_if_asked
 from purchasing.services.sending import send_what_waits
 from purchasing.services.use_by_looks import look_if_due
 
@@ -23,9 +24,16 @@ class Command(RefusingCommand):
         mail = send_what_waits(at=timezone.now())
         done = do_what_is_due(at=timezone.now())
         looked = look_if_due(at=timezone.now())
+        replayed = replay_if_asked(clock=timezone.now, meanwhile=_do_what_is_due)
         if options["as_json"]:
             self.print_json(
-                {"done": done, "sent": mail.sent, "failed": mail.failed, "looked": looked}
+                {
+                    "done": done,
+                    "sent": mail.sent,
+                    "failed": mail.failed,
+                    "looked": looked,
+                    "replayed": replayed,
+                }
             )
             return
         for words, numbers in (("Sent", mail.sent), ("Could not send", mail.failed)):
@@ -33,4 +41,12 @@ class Command(RefusingCommand):
                 self.stdout.write(f"{words}: {', '.join(numbers)}.")
         if looked:
             self.stdout.write("Lots at risk worked out.")
+        if replayed:
+            self.stdout.write("The replay that was asked for is done.")
         self.stdout.write(f"{done} due moments done." if done else "Nothing is due.")
+
+
+def _do_what_is_due() -> None:
+    """Nothing that has a deadline waits for a replay."""
+    send_what_waits(at=timezone.now())
+    do_what_is_due(at=timezone.now())
