@@ -194,6 +194,79 @@ def open_balances(rows: int) -> Json:
         return post_openings(openings, by=None, at=datetime.now(UTC))
 
 
+def draft_order(lines: int) -> Json:
+    """A draft of some lines, 2 cases each; its number."""
+    from tests.purchasing.services.order_scenes import draft
+
+    return draft(*[2] * lines).number
+
+
+def buyer(name: str) -> Json:
+    from tests.purchasing.services import order_scenes
+
+    return order_scenes.buyer(first_name=name).username
+
+
+def change_order(number: str, who: str, version: int, cases: int) -> Json:
+    """Set the cases of every line."""
+    from purchasing.models import OrderLine
+    from purchasing.services.order_lines import NewCases, change_lines
+
+    lines = OrderLine.objects.filter(order__number=number).order_by("pk")
+    wanted = [NewCases(pk, cases) for pk in lines.values_list("pk", flat=True)]
+    return _worked(lambda: change_lines(number, wanted, hand=_hand(who, version)), 1)
+
+
+def approve_order(number: str, who: str, version: int) -> Json:
+    from purchasing.services.orders import approve
+
+    return _worked(lambda: approve(number, hand=_hand(who, version)), 1)
+
+
+def send_order(number: str, who: str) -> Json:
+    from purchasing.services.sending import send
+
+    return _worked(lambda: send(number, hand=_hand(who)), 1)
+
+
+def undo_order(number: str, who: str) -> Json:
+    from purchasing.services.orders import undo_approval
+
+    return _worked(lambda: undo_approval(number, hand=_hand(who)), 1)
+
+
+def send_mail() -> Json:
+    """Send what waits, into a folder; numbers sent."""
+    from purchasing.services.sending import send_what_waits
+
+    return send_what_waits(at=datetime.now(UTC)).sent
+
+
+def order_now(number: str) -> Json:
+    from inventory.models import Event
+    from purchasing.models import PurchaseOrder
+
+    order = PurchaseOrder.objects.get(number=number)
+    return {
+        "status": order.status,
+        "version": order.version,
+        "cases": sorted(order.lines.values_list("cases", flat=True)),
+        "sendings": order.sendings.count(),
+        "sent": order.sendings.filter(sent_at__isnull=False).count(),
+        "events": Event.objects.filter(subject=f"order:{number}").count(),
+    }
+
+
+def _hand(who: str, version: int | None = None) -> Any:
+    from django.contrib.auth.models import User
+
+    from inventory.selectors.viewers import viewer_of
+    from purchasing.services.order_hand import Hand
+
+    user = User.objects.get(username=who)
+    return Hand(viewer_of(user), user, datetime.now(UTC), version)
+
+
 def _worked(once: Callable[[], object], times: int) -> dict[str, object]:
     from inventory.problems import Refused
 
@@ -228,6 +301,8 @@ def _place() -> Location:
 ACTS: dict[str, Callable[..., Json]] = {
     act.__name__: act
     for act in (stock, look, use, report, send, reverse, hold, release, split, arrive)
+    + (draft_order, buyer, change_order, approve_order, send_order, undo_order, send_mail)
+    + (order_now,)
 } | {"load_for_truck": load_for_truck, "open_balances": open_balances}
 
 
