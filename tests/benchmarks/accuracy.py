@@ -13,12 +13,12 @@ import argparse
 import time
 from pathlib import Path
 
-import numpy as np
 import pandas as pd
 
-from inventory.engine.demand.backtest import LEVELS, backtest, checked, origins, scored
+from inventory.engine.demand.backtest import LEVELS, backtest, checked, scored
+from inventory.engine.demand.plain import KEYS, predicted
 from inventory.engine.demand.scores import Scores, score
-from tests.benchmarks.rivals import KEYS, RIVALS, Rival
+from tests.benchmarks.rivals import RIVALS, Rival
 
 DATA = Path(__file__).parents[2].parent / "shared" / "data"
 SETS = ("restaurant_portions", "bakery_stores", "canteen_covers", "cafe_menu")
@@ -31,19 +31,10 @@ def read(path: Path, earlier: int) -> pd.DataFrame:
 
 
 def rival_scores(table: pd.DataFrame, rival: Rival, weeks: int) -> Scores:
-    actual, values, group = [], [], []
-    for origin in origins(table, weeks):
-        last = pd.Timestamp(origin)
-        known = table[table["date"] <= last]
-        days = table[(table["date"] > last) & (table["date"] <= last + pd.Timedelta(days=7))]
-        seen = set(zip(known["outlet"], known["item"], strict=True))
-        days = days[[key in seen for key in zip(days["outlet"], days["item"], strict=True)]]
-        if len(days):
-            values.append(rival(known, days.assign(qty=np.nan)))
-            actual.append(days["qty"].to_numpy(dtype=np.float64))
-            group.append(np.full(len(days), last.toordinal()))
-    found = np.concatenate(values)
-    return score(np.concatenate(actual), found[:, -1], found[:, :-1], LEVELS, np.concatenate(group))
+    rows = predicted(table, rival, weeks=weeks)
+    quantiles = rows[[f"at{number}" for number in range(len(LEVELS))]].to_numpy()
+    actual, mean = rows["qty"].to_numpy(), rows["mean"].to_numpy()
+    return score(actual, mean, quantiles, LEVELS, rows["origin"].to_numpy())
 
 
 def line(name: str, found: Scores, seconds: float) -> str:
