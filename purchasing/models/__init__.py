@@ -1,6 +1,7 @@
 """Tables of purchasing."""
 
 from purchasing.models.due import DueMoment
+from purchasing.models.findings import Finding
 from purchasing.models.offers import Offer, Price, PriceBreak
 from purchasing.models.orders import Answer, OrderLine, PurchaseOrder, Sending
 from purchasing.models.pars import Par
@@ -13,6 +14,7 @@ from purchasing.models.suppliers import Supplier, SupplierClosure
 __all__ = [
     "Answer",
     "DueMoment",
+    "Finding",
     "LotRisk",
     "Offer",
     "OrderLine",
