@@ -2,11 +2,16 @@
 
 from __future__ import annotations
 
+from decimal import Decimal
+
 from django.db import models
 from django.db.models import Q
 
 from inventory.fields import Quantity, UnitCost
 from inventory.models import Location, Lot
+
+# A chance below this is not worth a place on the board (own choice).
+CALM = Decimal("0.05")
 
 
 class UseByLook(models.Model):
@@ -54,6 +59,14 @@ class LotRisk(models.Model):
             models.CheckConstraint(
                 name="lot_risk_is_a_chance",
                 condition=Q(expected__gte=0, chance__gte=0, chance__lte=1, move_qty__gte=0),
+            ),
+        ]
+        indexes = [
+            # the board of people of one place
+            models.Index(fields=["look", "location", "position"], name="lot_risk_at_place"),
+            # how many will be used in time
+            models.Index(
+                fields=["look", "location"], condition=Q(chance__lt=CALM), name="lot_risk_calm"
             ),
         ]
 

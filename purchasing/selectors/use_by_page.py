@@ -20,6 +20,7 @@ from inventory.selectors.measures import Measures, item_measures
 from inventory.selectors.seen import narrowed
 from purchasing import words
 from purchasing.models import LotRisk, UseByLook
+from purchasing.models.risks import CALM
 from purchasing.selectors.help_words import Choice, Own, choice
 from purchasing.selectors.hold_words import hold_reason
 from purchasing.selectors.use_by import DEFAULT_DAYS
@@ -105,7 +106,7 @@ def _rows(look: UseByLook, viewer: Viewer, start: int, shows_calm: bool) -> list
     there = OnHand.objects.filter(lot=OuterRef("lot"), location=OuterRef("location"), qty__gt=0)
     rows = look.risks.filter(Exists(there), position__gte=start)
     if not shows_calm:
-        rows = rows.filter(chance__gte=words.WORTH_SAYING)
+        rows = rows.filter(chance__gte=CALM)
     return list(_whole(narrowed(rows, viewer)).order_by("position")[: AT_ONCE + 1])
 
 
@@ -115,7 +116,7 @@ def _whole(rows: QuerySet[LotRisk]) -> QuerySet[LotRisk]:
 
 def _calm(look: UseByLook, viewer: Viewer) -> int:
     """Lots that expire in these days and will be used in time."""
-    return narrowed(look.risks.filter(chance__lt=words.WORTH_SAYING), viewer).count()
+    return narrowed(look.risks.filter(chance__lt=CALM), viewer).count()
 
 
 def _newcomers(look: UseByLook | None, viewer: Viewer, today: date) -> list[LotRisk]:
