@@ -92,8 +92,8 @@ class Policy:
     leave_share: float = 0.5
     waste_chance_limit: float = 0.10  # R13: a case added to reach a minimum
     paths: int = 1000
-    bridge: bool = False  # R13: another offer until the first choice can deliver
-    price_breaks: bool = False  # R13: more cases for a lower price, where that pays
+    bridge: bool = True  # R13: another offer until the first choice can deliver
+    price_breaks: bool = True  # R13: more cases for a lower price, where that pays
 
 
 @dataclass(frozen=True, slots=True)

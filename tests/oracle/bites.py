@@ -14,7 +14,7 @@ from tests.oracle.brute import Answer, answer
 from tests.oracle.readings import Otherwise
 from tests.oracle.workbooks import Workbook, generate
 
-Decided = dict[tuple[str, str], tuple[object, ...]]
+Decided = dict[tuple[str, str, str], tuple[object, ...]]
 
 ONLY_NESTED = tuple(Otherwise)[tuple(Otherwise).index(Otherwise.ALL_COUNT) :]
 EVERYWHERE = tuple(reading for reading in Otherwise if reading not in ONLY_NESTED)
@@ -30,7 +30,7 @@ def decided(found: Answer) -> Decided:
     for order in found.orders:
         slot = (order.supplier, order.delivery, order.next_delivery, order.order_by)
         for line in order.lines:
-            lines[order.place, line.item] = (*slot, line.sku, line.cases)
+            lines[order.place, line.item, order.supplier] = (*slot, line.sku, line.cases)
     return lines
 
 

@@ -1,7 +1,8 @@
 """The brute-force answer to a workbook with certain demand, from its sheets alone.
 
 A second reading of the rules of the reorder run, in fractions and plain loops: R1 to R4, R6 to
-R9, R11, R12 and, of R13, ranks and minimums that are met. It shares no code with the engine.
+R9, R11, R12 and, of R13, ranks, bridges and minimums that are met. It shares no code with the
+engine.
 """
 
 from __future__ import annotations
@@ -24,6 +25,7 @@ from tests.oracle.line import (
     Window,
     days_not_covered,
     decide,
+    ran_out_before,
     ran_out_on,
     spoiled_before_end,
     wasted_of_new_lot,
@@ -37,6 +39,7 @@ from tests.oracle.trucks import counts_at_commissary
 
 ZERO = Fraction(0)
 Reason = Fraction | str | tuple[str, ...] | None
+Bought = tuple["Offer", "Slot", "Line"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,6 +93,7 @@ class Run:
     as_of: Moment
     draws: dict[tuple[str, str], list[Draw]] = field(default_factory=dict)
     slots: dict[tuple[str, str], Slot | None] = field(default_factory=dict)
+    bridges: dict[tuple[str, str], Arrival] = field(default_factory=dict)
 
     @cached_property
     def today(self) -> date:
@@ -104,11 +108,11 @@ class Run:
         left_out: dict[tuple[str, str], Line | None] = {}
         for place_code, item in self.considered():
             decided = self.decide_pair(self.book.places[place_code], item)
-            if decided is None or not decided[2].cases:
-                left_out[place_code, item] = decided[2] if decided else None
-            else:
-                offer, slot, line = decided
-                ordered[offer.supplier, place_code, slot].append(line)
+            for offer, slot, line in decided:
+                if line.cases:
+                    ordered[offer.supplier, place_code, slot].append(line)
+            if not decided or not decided[-1][2].cases:
+                left_out[place_code, item] = decided[-1][2] if decided else None
         orders = [self._order(*key, lines) for key, lines in sorted(ordered.items(), key=str)]
         made = frozenset(item for item in self.book.items if self.book.is_made(item))
         return Answer(tuple(orders), left_out, made)
@@ -197,7 +201,23 @@ class Run:
 
     # R8 to R11 for one pair, with the offer of R13
 
-    def decide_pair(self, place: Place, item: str) -> tuple[Offer, Slot, Line] | None:
+    def decide_pair(self, place: Place, item: str) -> list[Bought]:
+        """The first choice last, before it the bridge until it comes (R13)."""
+        first = self._first_choice(place, item)
+        if first is None:
+            return []
+        bridge = self._bridge(place, item, first)
+        if bridge is None:
+            return [first]
+        offer, slot, line = bridge
+        life = self.book.items[item].life
+        use_by = None if life is None else slot.delivery + timedelta(days=life)
+        hour = self._hour(offer.supplier, slot.delivery)
+        coming = Arrival(slot.delivery, hour, line.cases * offer.pack, use_by)
+        self.bridges[place.code, item] = coming
+        return [bridge, (first[0], first[1], self._line(place, item, first[0], first[1]))]
+
+    def _first_choice(self, place: Place, item: str) -> Bought | None:
         offers = [o for o in self.book.offers_of(item) if self._in_force(o, place.code)]
         if not self.book.reads(Otherwise.FIRST_RANK_OR_NOTHING):
             offers = [offer for offer in offers if self.slot(offer.supplier, place.code)]
@@ -211,8 +231,32 @@ class Run:
         ]
         return min(tried, key=lambda t: t[0].case_price / t[0].pack, default=None)
 
-    def _line(self, place: Place, item: str, offer: Offer, slot: Slot) -> Line:
-        question = self.question(place, item, offer, slot)
+    def _bridge(self, place: Place, item: str, first: Bought) -> Bought | None:
+        """Where the item runs out before the first choice comes, the fewest cases of another
+        offer that last until then. Of several, the one that leaves least uncovered, then by
+        rank and price of what will be used."""
+        late = self.question(place, item, first[0], first[1])
+        if self.book.reads(Otherwise.NO_BRIDGES) or not ran_out_before(late):
+            return None
+        found = list[tuple[tuple[int, int, Fraction, str, str], Bought]]()
+        for offer in self.book.offers_of(item):
+            slot = self.slot(offer.supplier, place.code)
+            if slot and slot.delivery < late.window.start and self._in_force(offer, place.code):
+                line = self._line(place, item, offer, slot, late.window)
+                question = self.question(place, item, offer, slot, late.window)
+                qty = line.cases * offer.pack
+                last = ran_out_on(question, qty, within=True)
+                missed = ran_out_before(question) + (last is not None)
+                used = max(qty - wasted_of_new_lot(question, qty), Fraction(1, 10**6))
+                rate = line.value / used
+                key = (missed, offer.rank, rate, offer.supplier, offer.sku)
+                found += [(key, (offer, slot, line))] if line.cases else []
+        return min(found, key=lambda each: each[0])[1] if found else None
+
+    def _line(
+        self, place: Place, item: str, offer: Offer, slot: Slot, until: Window | None = None
+    ) -> Line:
+        question = self.question(place, item, offer, slot, until)
         decision = decide(question)
         measure = self.book.items[item].measure
         qty = decision.cases * offer.pack
@@ -225,10 +269,13 @@ class Run:
         value = decision.cases * offer.case_price
         return Line(item, offer.sku, decision.cases, measure.in_unit(qty), value, in_unit)
 
-    def question(self, place: Place, item: str, offer: Offer, slot: Slot) -> Question:
+    def question(
+        self, place: Place, item: str, offer: Offer, slot: Slot, until: Window | None = None
+    ) -> Question:
+        """``until``: a bridge to the first choice's window, whatever the basis of the par."""
         room = Stockroom(
             tuple(self.lots(place.code, item)),
-            tuple(arrival for _, arrival in self.arrivals(place, item)),
+            tuple(self._coming(place, item)),
             tuple(self.draws.get((place.code, item), [])),
             self.as_of,
             self.today,
@@ -241,7 +288,16 @@ class Run:
         par = self._par(place.code, item, slot.delivery)
         basis = par.basis if par else "forecast"
         life = self.book.items[item].life
+        if until is not None:
+            window = replace(window, end=until.start, end_moment=until.start_moment)
+            return Question(room, window, rule, "forecast", None, life)
         return Question(room, window, rule, basis, par.par if par else None, life)
+
+    def _coming(self, place: Place, item: str) -> list[Arrival]:
+        """What is on order, a bridge included."""
+        bridge = self.bridges.get((place.code, item))
+        known = [arrival for _, arrival in self.arrivals(place, item)]
+        return known if bridge is None else [*known, bridge]
 
     def _par(self, place: str, item: str, delivery: date) -> Par | None:
         rows = self.pars_of(place, item)
@@ -255,14 +311,14 @@ class Run:
         self, place: Place, item: str, question: Question, decision: Decision, qty: Fraction
     ) -> dict[str, Reason]:
         window, draws = question.window, question.room.draws
-        arrivals = list(self.arrivals(place, item))
+        arrivals, coming = self.arrivals(place, item), self._coming(place, item)
         ran_out = ran_out_on(question, qty)
         need = decision.raw_need
         return {
             "on_hand": sum((lot.qty for lot in question.room.lots), ZERO),
-            "on_order": sum((a.qty for _, a in arrivals if a.day <= window.start), ZERO),
+            "on_order": sum((a.qty for a in coming if a.day <= window.start), ZERO),
             "on_order_later": sum(
-                (a.qty for _, a in arrivals if window.start < a.day < window.end), ZERO
+                (a.qty for a in coming if window.start < a.day < window.end), ZERO
             ),
             "late": sum((a.qty for line, a in arrivals if line.due < self.today), ZERO),
             "use_to_delivery": sum((d.qty for d in draws if window.is_before(d)), ZERO),

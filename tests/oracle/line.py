@@ -202,10 +202,21 @@ def days_not_covered(question: Question) -> list[date]:
     )
 
 
-def ran_out_on(question: Question, qty: Fraction) -> date | None:
+def ran_out_on(question: Question, qty: Fraction, *, within: bool = False) -> date | None:
+    """The first day before the end of the window on which something is lost; ``within``: in
+    the window only."""
     story = question.room.play(question.window.end, question.new_lot(qty))
-    short = [draw.day for draw, _ in story.lost if not question.window.is_after(draw)]
+    window = question.window
+    short = [draw.day for draw, _ in story.lost if not window.is_after(draw)]
+    if within:
+        short = [draw.day for draw, _ in story.lost if window.holds(draw)]
     return min(short, default=None)
+
+
+def ran_out_before(question: Question) -> bool:
+    """Whether something is lost before the delivery."""
+    story = question.room.play(question.window.start)
+    return any(question.window.is_before(draw) for draw, _ in story.lost)
 
 
 def spoiled_before_end(question: Question) -> Fraction:

@@ -29,6 +29,7 @@ class Otherwise(StrEnum):
     LAST_FIRST = "latest use-by first"
     EVERY_DAY_PAR_ONLY = "weekday pars ignored"
     RANK_IGNORED = "rank ignored"
+    NO_BRIDGES = "no bridge until the first choice comes"
     # Where the rules can be read in two ways: what the other way would be worth.
     LATE_LIFE_FROM_DUE = "a late order's life counted from its due date"
     LATE_ON_ANY_DELIVERY_DAY = "a late order comes on days the place receives nothing"

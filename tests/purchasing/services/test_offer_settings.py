@@ -1,4 +1,4 @@
-"""Bridges and price breaks through the command, which leaves both out unless the settings say
+"""Bridges and price breaks through the command, which does both unless the settings say
 otherwise (R13). DRY, the first choice of lentils, comes on Tuesday and needs 3 cases."""
 
 from __future__ import annotations
@@ -51,18 +51,16 @@ def test_breaks_reach_the_offers_in_three_queries(
     assert breaks == {("DRY", "LENTIL"): ((4, Decimal(14)),), ("GRO", "LEEK"): ()}
 
 
-def test_a_price_break_counts_for_nothing_without_the_setting() -> None:
+def test_a_price_break_counts_for_nothing_without_the_setting(settings: Settings) -> None:
+    settings.REORDER_PRICE_BREAKS = False
     (line,) = lentils()
     assert (line["cases"], line["price"], line["line_value"]) == (3, "21", "63.00")
     assert line["reasons"]["price_break_extra"] == "0"
     assert "weighed" not in line["reasons"]
 
 
-def test_a_price_break_that_pays_is_in_the_document_and_on_the_stored_line(
-    settings: Settings,
-) -> None:
+def test_a_price_break_that_pays_is_in_the_document_and_on_the_stored_line() -> None:
     """4 cases at 14.00 for 3 at 21.00: 28.00 saved."""
-    settings.REORDER_PRICE_BREAKS = True
     (line,) = lentils()
     assert (line["cases"], line["price"], line["line_value"]) == (4, "14", "56.00")
     reasons = line["reasons"]
