@@ -71,7 +71,7 @@ def _frame(request: HttpRequest) -> Frame:
     deadlines = tuple(
         Deadline(
             what=_("order from %(supplier)s") % {"supplier": order.supplier.name},
-            when=words.moment(local, cutoff),
+            when=_when(local, cutoff),
             address=f"/orders/{order.number}/",
         )
         for order, cutoff in zip(orders, cutoffs, strict=True)
@@ -85,6 +85,13 @@ def _frame(request: HttpRequest) -> Frame:
         ruler=ruler(local, first, last, cutoffs),
         deadlines=deadlines,
     )
+
+
+def _when(local: datetime, then: datetime) -> str:
+    """Short, since it stands on every page: how long today, or which day and hour."""
+    if then.date() == local.date():
+        return words.moment(local, then)
+    return f"{then:%a %H:%M}"
 
 
 def ruler(local: datetime, first: time, last: time, moments: list[datetime]) -> Ruler:
