@@ -23,6 +23,7 @@ urlpatterns = [
     path("items/", items.items, name="items"),
     path("items/<str:code>/", items.item, name="item"),
     path("items/<str:code>/change/", items.item_change, name="item_change"),
+    path("items/<str:code>/retire/", items.item_retire, name="item_retire"),
     path("add-item/", items.item_add, name="item_add"),
     path("pars/", pars.pars_list, name="pars_list"),
     path("pars/<str:code>/", pars.pars, name="pars"),

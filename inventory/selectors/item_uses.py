@@ -1,12 +1,23 @@
-"""Which units of an item rows are written in: what a change of a unit would touch."""
+"""What rests on an item: rows in its units, and what still needs it."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
+from datetime import date
 
-from django.db.models import Count, Model, QuerySet
+from django.db.models import Count, Model, Q, QuerySet
 
-from inventory.models import Booking, Item, ItemUnit, Recipe, RecipeLine, Usage
+from inventory.models import (
+    Booking,
+    Inbound,
+    Item,
+    ItemUnit,
+    MenuEntry,
+    OnHand,
+    Recipe,
+    RecipeLine,
+    Usage,
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,6 +50,29 @@ def kitchen_uses(item: Item) -> list[UnitUse]:
         *uses_in(Usage.objects.filter(item=item), "unit", "past usage row"),
         *uses_in(ItemUnit.objects.filter(item=item), "of_unit", "unit of its own"),
     ]
+
+
+def kitchen_holds_on_to(item: Item, today: date) -> list[str]:
+    """Why an item cannot be retired yet, in words; five queries."""
+    there = OnHand.objects.filter(item=item, qty__gt=0).count()
+    coming = Inbound.objects.filter(item=item).count()
+    dishes = RecipeLine.objects.filter(item=item, recipe__item__retired_on=None).count()
+    menus = MenuEntry.objects.filter(Q(last=None) | Q(last__gte=today), item=item).count()
+    booked = Booking.objects.filter(
+        item=item, date__gte=today, status__in=[Booking.Status.ENQUIRY, Booking.Status.CONFIRMED]
+    ).count()
+    return counted(
+        (there, "lot on hand", "lots on hand"),
+        (coming, "delivery to come", "deliveries to come"),
+        (dishes, "recipe that takes it", "recipes that take it"),
+        (menus, "menu", "menus"),
+        (booked, "booking", "bookings"),
+    )
+
+
+def counted(*rows: tuple[int, str, str]) -> list[str]:
+    """``1 menu``, ``3 lots on hand``; nothing for none."""
+    return [f"{count} {one if count == 1 else many}" for count, one, many in rows if count]
 
 
 def joined(words: list[str]) -> str:

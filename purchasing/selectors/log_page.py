@@ -149,6 +149,7 @@ def verb_words(verb: str) -> str:
         "answer": _("noted the answer to"),
         "approve": _("approved"),
         "arrive": _("took in"),
+        "bring_back": _("brought back"),
         "buy": _("bought"),
         "call_back": _("called back"),
         "cancel": _("cancelled"),

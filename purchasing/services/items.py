@@ -13,13 +13,16 @@ from inventory.exchange.grammar import Book
 from inventory.models import Item
 from inventory.problems import NotThere, Problem, Refused
 from inventory.roles import Act, Viewer
+from inventory.selectors.business import business
+from inventory.selectors.item_uses import joined
 from inventory.selectors.measures import CaseSize, item_measures
 from inventory.services import items as kitchen
 from inventory.services.acts import one_act
 from inventory.services.items import Saved
+from inventory.services.log import note
 from purchasing.exchange.forms import checked_form
 from purchasing.models import PurchaseOrder
-from purchasing.selectors.item_uses import unit_uses
+from purchasing.selectors.item_uses import holds_on_to, unit_uses
 from purchasing.selectors.supply import case_sizes
 from purchasing.services.due import ask_for_fresh_drafts
 from purchasing.services.inbound import tell_kitchen
@@ -42,10 +45,7 @@ def change_item(
     code: str, typed: TypedItem, *, as_read: str, viewer: Viewer, by: User | None, at: datetime
 ) -> Saved:
     """``as_read``: the digest of what the form was filled with."""
-    _may_change_items(viewer)
-    item = Item.objects.filter(code=code).first()
-    if item is None:
-        raise NotThere
+    item = _item_to_change(code, viewer)
     kitchen.not_stale(item, as_read)
     sizes = case_sizes()
     before = item_measures(sizes).of(code)
@@ -80,6 +80,40 @@ def add_item(typed: TypedItem, *, viewer: Viewer, by: User | None, at: datetime)
     )
     _tell_everybody(f"item {code} added", at)
     return saved
+
+
+@one_act
+def retire_item(code: str, *, viewer: Viewer, by: User | None, at: datetime) -> Item:
+    """Out of every list from today on; its code stays taken. Refused while anything needs it."""
+    item = _item_to_change(code, viewer)
+    if item.retired_on is not None:
+        return item  # the press came twice
+    today = business().day_of(at)
+    if needed := holds_on_to(item, today):
+        words = f"{item} is still needed: {joined(needed)}. Clear these first."
+        raise Refused(Problem("item_needed", words, data={"needed": needed}))
+    item.retired_on = today
+    item.save(update_fields=["retired_on"])
+    note("retire", f"item:{code}", by=by, at=at, device=viewer.device)
+    return item
+
+
+@one_act
+def bring_item_back(code: str, *, viewer: Viewer, by: User | None, at: datetime) -> Item:
+    item = _item_to_change(code, viewer)
+    if item.retired_on is not None:
+        item.retired_on = None
+        item.save(update_fields=["retired_on"])
+        note("bring_back", f"item:{code}", by=by, at=at, device=viewer.device)
+    return item
+
+
+def _item_to_change(code: str, viewer: Viewer) -> Item:
+    _may_change_items(viewer)
+    item = Item.objects.filter(code=code).first()
+    if item is None:
+        raise NotThere
+    return item
 
 
 def _may_change_items(viewer: Viewer) -> None:

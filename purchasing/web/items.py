@@ -10,7 +10,7 @@ from typing import Any
 from django.http import HttpRequest, HttpResponse, QueryDict
 from django.shortcuts import redirect, render
 from django.utils.translation import gettext as _
-from django.views.decorators.http import require_http_methods, require_safe
+from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
 from inventory.models import AllergenWord, Item
 from inventory.roles import Act, Viewer
@@ -20,7 +20,13 @@ from inventory.web.posting import STALE, Posted, post_once, say
 from inventory.web.viewing import context, now, page, user_of
 from purchasing.selectors import item_pages
 from purchasing.selectors.item_pages import ItemFormFacts
-from purchasing.services.items import TypedItem, add_item, change_item
+from purchasing.services.items import (
+    TypedItem,
+    add_item,
+    bring_item_back,
+    change_item,
+    retire_item,
+)
 
 # The form's inputs that are columns of the workbook's items sheet.
 TEXTS = (
@@ -104,6 +110,25 @@ def item_add(request: HttpRequest, viewer: Viewer) -> HttpResponse:
     return _form(request, None, request.POST.dict(), "", posted)
 
 
+@require_POST
+@page(Act.ITEMS)
+def item_retire(request: HttpRequest, viewer: Viewer, code: str) -> HttpResponse:
+    """Retires the item, or brings it back."""
+    back = bool(request.POST.get("back"))
+
+    def act() -> Mapping[str, Any]:
+        do = bring_item_back if back else retire_item
+        return {"name": str(do(code, viewer=viewer, by=user_of(request), at=now()))}
+
+    posted = post_once(request, f"retire_item:{code}", act)
+    if posted.is_done:
+        done = _("%(item)s is back.") if back else _("%(item)s is retired: no list shows it now.")
+        say(request, done % {"item": posted.answer["name"]})
+        return redirect("item", code)
+    facts = item_pages.item_form(code, viewer)
+    return _form(request, facts, _stored(facts.item), facts.as_read, posted)
+
+
 def _what_was_done(saved: Saved) -> str:
     if not saved.changes:
         return _("Nothing was changed.")
@@ -173,7 +198,7 @@ def _form(
     shown = {
         "item": facts.item if facts else None,
         "as_read": as_read,
-        "allergens": _allergen_rows(facts, typed, is_posted=posted is not None),
+        "allergens": _allergen_rows(facts, typed, is_posted="as_read" in typed),
         "says": [(word.value, _(word.label)) for word in AllergenWord.Says],
         "units": _unit_rows(facts, typed),
         "kinds": [("", _("choose")), *_words(Item.Kind)],

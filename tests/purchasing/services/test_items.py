@@ -14,7 +14,13 @@ from inventory.selectors.item_facts import digest_of, item_facts
 from inventory.selectors.viewers import viewer_of
 from inventory.services.items import Saved
 from purchasing.models import DueMoment, Par
-from purchasing.services.items import TypedItem, add_item, change_item
+from purchasing.services.items import (
+    TypedItem,
+    add_item,
+    bring_item_back,
+    change_item,
+    retire_item,
+)
 from tests import factories as make
 from tests.factories import NOW, TODAY
 
@@ -217,3 +223,29 @@ def test_a_code_must_be_new_and_a_code(
     problems: Any = {problem.field: problem.message for problem in refused.value.problems}
     assert words in problems[field]
     assert Item.objects.count() == 1
+
+
+def test_an_item_that_nothing_needs_is_retired_and_comes_back(leek: Item, viewer: Viewer) -> None:
+    for _ in range(2):  # the press came twice
+        retire_item("LEEK", viewer=viewer, by=None, at=NOW)
+    assert Item.objects.get().retired_on == TODAY
+    for _ in range(2):
+        bring_item_back("LEEK", viewer=viewer, by=None, at=NOW)
+    assert Item.objects.get().retired_on is None
+    assert [event.verb for event in Event.objects.order_by("pk")] == ["retire", "bring_back"]
+
+
+def test_an_item_is_not_retired_while_anything_needs_it(leek: Item, viewer: Viewer) -> None:
+    place = make.location()
+    make.lot(500, of=leek, at=place)
+    make.offer(item=leek)
+    Par.objects.create(location=place, item=leek, par=1, basis="fixed")
+    recipe = Recipe.objects.create(item=make.item(), makes_qty=1, makes_unit="kg")
+    recipe.lines.create(item=leek, position=1, qty=3, unit="kg")
+    with pytest.raises(Refused) as refused:
+        retire_item("LEEK", viewer=viewer, by=None, at=NOW)
+    assert refused.value.problems[0].message == (
+        "Leeks is still needed: 1 lot on hand, 1 recipe that takes it, 1 offer and 1 par. Clear "
+        "these first."
+    )
+    assert Item.objects.get(code="LEEK").retired_on is None

@@ -209,6 +209,19 @@ def test_a_new_item_without_anything_is_told_all_it_needs(client: Client, manage
     assert 'value="lupin"' in answer.content.decode()
 
 
+def test_an_item_is_retired_from_its_form(client: Client, manager: User, leek: Item) -> None:
+    lot = make.lot(500, of=leek)
+    answer = press(client, reverse("item_retire", args=["LEEK"]))
+    assert answer.status_code == 422
+    assert told(answer) == ["Leeks is still needed: 1 lot on hand. Clear these first."]
+    assert 'value="Leeks"' in answer.content.decode()
+    lot.on_hand.update(qty=0)
+    press(client, reverse("item_retire", args=["LEEK"]))
+    assert "Leeks is retired: no list shows it now." in read(client, "item", "LEEK")
+    press(client, reverse("item_retire", args=["LEEK"]), back="yes")
+    assert "Leeks is back." in read(client, "item", "LEEK")
+
+
 @pytest.mark.parametrize(
     ("role", "status"),
     [("buyer", 200), ("owner", 200), ("staff", 404), ("prep_lead", 404), ("truck_lead", 404)],
