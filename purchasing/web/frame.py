@@ -7,6 +7,7 @@ from datetime import datetime, time
 from typing import Any
 
 from django.http import HttpRequest
+from django.urls import reverse
 from django.utils.functional import SimpleLazyObject
 from django.utils.translation import gettext as _
 
@@ -72,7 +73,7 @@ def _frame(request: HttpRequest) -> Frame:
         Deadline(
             what=_("order from %(supplier)s") % {"supplier": order.supplier.name},
             when=_when(local, cutoff),
-            address=f"/orders/{order.number}/",
+            address=reverse("order", args=[order.number]),
         )
         for order, cutoff in zip(orders, cutoffs, strict=True)
     )

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
-from django.urls import NoReverseMatch, reverse
+from django.urls import reverse
 from django.utils.translation import gettext_lazy as _
 from django.views.decorators.http import require_safe
 
@@ -42,7 +42,6 @@ LISTED = (
     Listed("items", _("items"), _("units, lives, allergens, where it is and where it is used")),
     Listed("suppliers", _("order guides"), _("offers, calendars and prices"), Act.SUPPLIERS),
     Listed("pars_list", _("pars"), _("how much each place wants, by weekday"), Act.PARS),
-    Listed("forecasts", _("forecasts"), _("how good they have been"), Act.PARS),
     Listed("replay", _("replay"), _("the same weeks under other rules"), Act.PARS),
     Listed("not_ready", _("not ready"), _("data that blocks a promise"), Act.ITEMS),
     Listed("workbook", _("workbook"), _("all data in and out"), Act.WORKBOOK),
@@ -55,13 +54,5 @@ LISTED = (
 @require_safe
 @page()
 def all_pages(request: HttpRequest, viewer: Viewer) -> HttpResponse:
-    mine = [(_address(one.name), one) for one in LISTED if viewer.may(one.act)]
-    shown = [(address, one) for address, one in mine if address]
-    return render(request, "purchasing/all_pages.html", context(page=shown))
-
-
-def _address(name: str) -> str:
-    try:
-        return reverse(name)
-    except NoReverseMatch:
-        return ""
+    mine = [(reverse(one.name), one) for one in LISTED if viewer.may(one.act)]
+    return render(request, "purchasing/all_pages.html", context(page=mine))
