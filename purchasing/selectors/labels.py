@@ -13,6 +13,7 @@ from inventory.selectors.allergens import lot_allergens, sentence
 from purchasing import words
 from purchasing.models import Offer, ReceiptLine
 from purchasing.selectors.deadlines import within
+from purchasing.selectors.put_away import day_with_year
 
 MOST_LABELS = 200
 
@@ -93,7 +94,7 @@ def _label(lot: Lot, gtin: str, allergens: str, base: str) -> Label:
     return Label(
         strip=lot.strip,
         item=lot.item.name,
-        use_by=words.day_name(lot.use_by) if lot.use_by else "",
+        use_by=day_with_year(lot.use_by, lot.received_on),
         received=words.day_name(lot.received_on) if lot.received_on else "",
         state=lot.get_state_display(),
         supplier_lot=lot.supplier_lot,

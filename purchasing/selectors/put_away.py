@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from datetime import date
 
 from inventory.models import Item, Location, Lot, StorageArea
+from purchasing import words
 
 
 def areas_for(place: Location, items: Iterable[Item]) -> dict[int, StorageArea | None]:
@@ -23,3 +25,13 @@ def areas_for(place: Location, items: Iterable[Item]) -> dict[int, StorageArea |
 
 def _first_of_kind(areas: list[StorageArea], item: Item) -> StorageArea | None:
     return next((area for area in areas if area.kind == item.storage), None)
+
+
+def day_with_year(day: date | None, seen_from: date | None) -> str:
+    """The weekday where the day is near; the year where it is another one than that of
+    ``seen_from``, as with frozen food."""
+    if day is None:
+        return ""
+    if seen_from is None or day.year == seen_from.year:
+        return words.day_name(day)
+    return f"{day.day} {day:%b %Y}"

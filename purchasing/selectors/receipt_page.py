@@ -8,6 +8,8 @@ from dataclasses import dataclass
 from datetime import date, datetime
 from decimal import Decimal
 
+from django.utils.translation import gettext as _
+
 from inventory.engine.safety import Arrival, Judged, Reading, Verdict, received
 from inventory.models import Item, Lot, OnHand
 from inventory.problems import NotThere
@@ -16,6 +18,7 @@ from inventory.selectors.business import Business, business
 from inventory.selectors.measures import Measures, item_measures
 from purchasing import words
 from purchasing.models import Receipt, ReceiptLine, ReceiptPhoto
+from purchasing.selectors.put_away import day_with_year
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,15 +37,10 @@ class PutAway:
 
 @dataclass(frozen=True, slots=True)
 class Told:
-    """What else was said of a line, as a sentence's parts."""
+    """What was different with one line, in parts of a sentence."""
 
     item: str
-    rejected: Decimal
-    reason: str
-    substituted: Decimal
-    to_follow: Decimal
-    cancelled: Decimal
-    over: Decimal
+    parts: tuple[str, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,7 +90,7 @@ def receipt_page(pk: int, viewer: Viewer, now: datetime) -> ReceiptPage:
         may_undo=receipt.undone_at is None
         and house.day_of(receipt.recorded_at) == house.day_of(now),
         lots=tuple(_put_away(receipt, lines)),
-        told=tuple(_told(line) for line in lines if _is_told(line)),
+        told=tuple(_told(lines)) if receipt.order_id else (),
         duties=tuple(_duties(receipt, lines, house)),
         overrides=tuple(_overrides(lines)),
         photos=tuple(receipt.photos.values_list("pk", flat=True)),
@@ -116,7 +114,7 @@ def _undone(receipt: Receipt, house: Business) -> str:
 def _put_away(receipt: Receipt, lines: Iterable[ReceiptLine]) -> Iterable[PutAway]:
     lots = [line.lot for line in lines if line.lot]
     measures, there = item_measures(), _on_hand(receipt, lots)
-    older = {lot.pk: _front_of(lot, [other for other, _ in there[lot.item_id]]) for lot in lots}
+    older = {lot.pk: _front_of(lot, [pair[0] for pair in there[lot.item_id]]) for lot in lots}
     qty = {lot.pk: amount for rows in there.values() for lot, amount in rows}
     for lot in lots:
         front = older[lot.pk]
@@ -124,11 +122,11 @@ def _put_away(receipt: Receipt, lines: Iterable[ReceiptLine]) -> Iterable[PutAwa
             strip=lot.strip,
             item=lot.item.name,
             qty=_amount(lot.item, qty.get(lot.pk, Decimal(0)), measures),
-            use_by=_day(lot.use_by),
+            use_by=day_with_year(lot.use_by, lot.received_on),
             area=lot.area.name if lot.area else "",
             front=front.strip if front else "",
-            front_use_by=_day(front.use_by) if front else "",
-            first_to_use=front is None and len(there[lot.item_id]) > 1,
+            front_use_by=day_with_year(front.use_by, lot.received_on) if front else "",
+            first_to_use=front is None and lot.use_by is not None and len(there[lot.item_id]) > 1,
         )
 
 
@@ -145,8 +143,9 @@ def _on_hand(receipt: Receipt, lots: list[Lot]) -> dict[int, list[tuple[Lot, Dec
 
 
 def _turn(lot: Lot) -> tuple[date, date, str]:
-    """First expired first; equal days by day of receipt, then strip (as stock is picked)."""
-    return lot.use_by or date.max, lot.received_on or date.max, lot.strip
+    """First expired first; equal days by day of receipt, then strip. What nobody knows the
+    receipt of was there before."""
+    return lot.use_by or date.max, lot.received_on or date.min, lot.strip
 
 
 def _front_of(lot: Lot, there: list[Lot]) -> Lot | None:
@@ -158,27 +157,20 @@ def _amount(item: Item, qty: Decimal, measures: Measures) -> str:
     return words.quantity(measures.in_own_unit(item.code, qty), item.unit)
 
 
-def _day(day: date | None) -> str:
-    return words.day_name(day) if day else ""
-
-
-def _is_told(line: ReceiptLine) -> bool:
-    plain = line.instead_of_id is None and line.receipt.order_id is not None
-    return plain and any(
-        (line.rejected, line.substituted, line.to_follow, line.cancelled, line.over)
-    )
-
-
-def _told(line: ReceiptLine) -> Told:
-    return Told(
-        line.item.name,
-        line.rejected,
-        line.reject_reason,
-        line.substituted,
-        line.to_follow,
-        line.cancelled,
-        line.over,
-    )
+def _told(lines: Iterable[ReceiptLine]) -> Iterable[Told]:
+    for line in lines:
+        if line.instead_of_id is not None:
+            continue
+        sent_back = f"{words.figure(line.rejected)} " + _("sent back (%s)") % line.reject_reason
+        said = [
+            (line.rejected, sent_back),
+            (line.substituted, _("%s replaced") % words.figure(line.substituted)),
+            (line.to_follow, _("%s to follow") % words.figure(line.to_follow)),
+            (line.cancelled, _("%s do not come") % words.figure(line.cancelled)),
+            (line.over, _("%s over") % words.figure(line.over)),
+        ]
+        if parts := tuple(words_ for many, words_ in said if many):
+            yield Told(line.item.name, parts)
 
 
 def _duties(receipt: Receipt, lines: Iterable[ReceiptLine], house: Business) -> Iterable[str]:
@@ -195,10 +187,16 @@ def _duties(receipt: Receipt, lines: Iterable[ReceiptLine], house: Business) -> 
 
 
 def _overrides(lines: Iterable[ReceiptLine]) -> Iterable[str]:
+    """Whose word let what in, and why; one sentence for one word."""
+    by_word: dict[tuple[str, str], list[str]] = defaultdict(list)
     for line in lines:
         if line.override_reason and line.override_by:
             who = line.override_by.get_full_name() or line.override_by.get_username()
-            yield f"{line.item.name}: accepted on the word of {who}: {line.override_reason}"
+            by_word[who, line.override_reason].append(line.item.name)
+    for (who, why), items in by_word.items():
+        named = ", ".join(dict.fromkeys(items))
+        told = {"items": named, "who": who, "why": why}
+        yield _("%(items)s: accepted on the word of %(who)s: %(why)s") % told
 
 
 def photo_of(pk: int, viewer: Viewer) -> ReceiptPhoto:

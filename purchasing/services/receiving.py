@@ -51,7 +51,8 @@ def receive(number: str, delivery: Delivery, *, happened_at: datetime, hand: Han
         _allergens(lines, delivery),
     )
     pictures, spoilt = clean_pictures(delivery.pictures)
-    if problems := [*problems_of(lines, delivery, dock), *spoilt]:
+    unsaid = _not_looked_at(lines, delivery)
+    if problems := [*unsaid, *problems_of(lines, delivery, dock), *spoilt]:
         raise Refused(problems)
     rows = [row for came in delivery.lines for row in rows_of(lines[came.line_id], came)]
     fill(rows, order.location, dock)
@@ -105,20 +106,13 @@ def _what_became_of(order: PurchaseOrder, house: Business | None = None) -> str:
 def _not_the_lines(
     lines: Mapping[int, OrderLine], delivery: Delivery, house: Business
 ) -> Iterator[Problem]:
-    """Each open line is answered once, and was seen as it is now."""
+    """Each line is of this order, is told once, and was seen as it is now."""
     told = [came.line_id for came in delivery.lines]
     if foreign := set(told) - lines.keys():
         told_too = {"lines": sorted(foreign)}
         yield Problem("not_of_this_order", "A line is not of this order.", data=told_too)
     if len(told) != len(set(told)):
         yield Problem("line_twice", "A line is told twice.")
-    for pk, line in lines.items():
-        if open_cases(line) > 0 and pk not in told:
-            yield Problem(
-                "line_not_said",
-                f"{line.item.name}: nobody looked at it yet. Press 'as ordered', or say what came.",
-                field_of(pk, "how"),
-            )
     for came in delivery.lines:
         found = lines.get(came.line_id)
         if found and came.expected != (left := open_cases(found)):
@@ -129,6 +123,17 @@ def _not_the_lines(
                 "What was typed is still there: look again.",
                 field_of(found.pk, "how"),
                 {"left": str(left)},
+            )
+
+
+def _not_looked_at(lines: Mapping[int, OrderLine], delivery: Delivery) -> Iterator[Problem]:
+    told = {came.line_id for came in delivery.lines}
+    for pk, line in lines.items():
+        if open_cases(line) > 0 and pk not in told:
+            yield Problem(
+                "line_not_said",
+                f"{line.item.name}: nobody looked at it yet. Press 'as ordered', or say what came.",
+                field_of(pk, "how"),
             )
 
 

@@ -25,6 +25,7 @@ from purchasing.web.typed import Typed
 
 ORDERED, DIFFERS, REJECT, AWAY = "ordered", "differs", "reject", "away"
 OTHER = "other"
+FEW = 2  # lines not looked at that are told one by one
 
 
 def read_delivery(
@@ -207,6 +208,7 @@ def _substitute(line: DockLine, typed: Typed) -> Substitute | None:
 def by_group(problems: Iterable[Problem], page: DeliveryPage) -> list[Problem]:
     """One question for each group instead of one for each of its lines."""
     rest: list[Problem] = []
+    problems = _unsaid_together(list(problems), page)
     groups = {line.pk: line.group for line in page.lines}
     asked: dict[str, str] = {}
     for problem in problems:
@@ -217,6 +219,18 @@ def by_group(problems: Iterable[Problem], page: DeliveryPage) -> list[Problem]:
         else:
             asked[f"g-{groups[pk]}-{name}"] = problem.code
     return [*(Problem(code, _GROUP_SAYS[code], field) for field, code in asked.items()), *rest]
+
+
+def _unsaid_together(problems: list[Problem], page: DeliveryPage) -> list[Problem]:
+    """Many lines that nobody looked at are one sentence, not a screen full."""
+    unsaid = [problem for problem in problems if problem.code == "line_not_said"]
+    if len(unsaid) <= FEW:
+        return problems
+    names = {line.field["how"]: line.item for line in page.lines}
+    listed = ", ".join(names.get(problem.field, "") for problem in unsaid)
+    say = f"{len(unsaid)} lines were not looked at: {listed}. Press 'as ordered', or say what came."
+    rest = [problem for problem in problems if problem not in unsaid]
+    return [Problem("line_not_said", say, unsaid[0].field), *rest]
 
 
 _GROUP_FIELDS = {"temperature_missing": "temp", "frozen_not_said": "hard"}

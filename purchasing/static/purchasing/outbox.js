@@ -107,6 +107,7 @@ const Dock = (() => {
     const entry = entryOf(form), buttons = form.querySelectorAll("button.act");
     buttons.forEach((button) => { button.disabled = true; });
     sending = true;
+    show(words.dataset.sending, true);
     try {
       await put(entry);
       const answer = await post(entry, form.elements.csrfmiddlewaretoken.value);
@@ -179,8 +180,16 @@ const Dock = (() => {
     if (!navigator.onLine) text = `${words.dataset.off}. ${text}`;
     for (const page of refusedPages()) text += ` ${words.dataset.refused} (${localStorage.getItem(page)})`;
     if (!window.isSecureContext) text += ` ${words.dataset.plain}`;
+    show(text, entries.length > 0 || !navigator.onLine);
+  }
+  // At the top of the page, and beside the button while there is something to say.
+  function show(text, waits) {
     words.textContent = text;
-    words.classList.toggle("waits", entries.length > 0 || !navigator.onLine);
+    words.classList.toggle("waits", waits);
+    for (const echo of document.querySelectorAll("[data-echo]")) {
+      echo.textContent = waits ? text : "";
+      echo.classList.toggle("waits", waits);
+    }
   }
   say.again = () => {
     const fresh = document.getElementById("outbox");
