@@ -9,7 +9,7 @@ from decimal import Decimal
 from fractions import Fraction
 
 from django.contrib.auth.models import User
-from django.db.models import QuerySet
+from django.db.models import F, QuerySet
 from django.utils.translation import gettext as _
 
 from inventory.engine.units import as_decimal
@@ -222,13 +222,15 @@ class _Page:
 
     def _movements(self) -> QuerySet[Movement]:
         rows = seen.narrowed(Movement.objects.filter(lot=self._lot), self._viewer)
-        return rows.select_related("location", "by").order_by("-recorded_at", "-pk")
+        return rows.select_related("location", "by").order_by(
+            F("happened_at").desc(nulls_last=True), "-pk"
+        )
 
     def _moved(self, move: Movement) -> Moved:
         what = _(move.get_kind_display())
         sign = "+" if move.qty > 0 else "\u2212"
         return Moved(
-            when=self._moment(move.happened_at or move.recorded_at),
+            when=self._moment(move.happened_at) if move.happened_at else _("before the books"),
             what=_("taken back: %(what)s") % {"what": what} if move.reverses_id else what,
             qty=f"{sign}{self._said(abs(move.qty))}",
             place=move.location.name,

@@ -130,7 +130,7 @@ class Teller:
             return Sum(label, self._figure(item, qty), tuple(details))
 
         yield line(_("came"), sums.came)
-        yield line(_("still here"), sums.on_hand, self._here(item, whole))
+        yield line(_("on hand"), sums.on_hand, self._here(item, whole))
         yield line(_("on its way"), sums.on_its_way, self._loads(item, whole))
         yield line(_("used in batches"), sums.used_in)
         if sums.parts:
@@ -196,9 +196,10 @@ class Teller:
 
     def _where(self, one: Reached) -> Iterator[str]:
         item, sums = one.lot.item, one.whereabouts.account
-        yield _("%(qty)s of it came to be") % {"qty": self._amount(item, sums.came)}
+        if one.batch:
+            yield _("%(qty)s were made") % {"qty": self._amount(item, sums.came)}
         for label, details in (
-            (_("here"), self._here(item, one.whereabouts)),
+            (_("on hand"), self._here(item, one.whereabouts)),
             (_("on its way"), self._loads(item, one.whereabouts)),
             (_("sold or served"), self._sold(item, one.whereabouts)),
             (_("taken out"), self._out(item, one.whereabouts)),
