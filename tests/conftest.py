@@ -36,6 +36,13 @@ os.environ.setdefault("DJANGO_ALLOW_ASYNC_UNSAFE", "true")
 
 
 @pytest.fixture(scope="session", autouse=True)
+def _nobody_is_throttled() -> Iterator[None]:
+    """Tests ask more often than people; those of the throttles set their own."""
+    with override_settings(API_RATE="", API_RATE_ANONYMOUS=""):
+        yield
+
+
+@pytest.fixture(scope="session", autouse=True)
 def _quick_passwords() -> Iterator[None]:
     with override_settings(PASSWORD_HASHERS=["django.contrib.auth.hashers.MD5PasswordHasher"]):
         yield

@@ -11,7 +11,6 @@ from rest_framework import serializers
 from inventory.api import base
 from inventory.api.codes import CODE
 from inventory.api.fields import Words
-from inventory.selectors.seen import only
 from purchasing.api.rows import OfferRow, SupplierRow
 from purchasing.models import Offer, Supplier
 from purchasing.selectors import seen
@@ -25,16 +24,6 @@ class Suppliers(base.Listing):
 
     def seen(self, asked: Mapping[str, Any]) -> QuerySet[Supplier]:
         return seen.suppliers(self.viewer)
-
-
-class OneSupplier(base.Seen):
-    """One supplier and its calendar."""
-
-    operation, tag = "supplier", "suppliers"
-    row_class = SupplierRow
-
-    def seen(self, code: str) -> Supplier:
-        return only(seen.suppliers(self.viewer), code=code)
 
 
 class OffersAsked(serializers.Serializer[Any]):

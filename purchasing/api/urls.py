@@ -7,6 +7,7 @@ from django.urls import path
 import inventory.api.codes  # noqa: F401  registers how things are named
 from purchasing.api import (
     deliveries,
+    guides,
     item_acts,
     not_ready,
     order_acts,
@@ -22,7 +23,14 @@ from purchasing.api import (
 
 urlpatterns = [
     path("suppliers/", suppliers.Suppliers.as_view()),
-    path("suppliers/<code:code>/", suppliers.OneSupplier.as_view()),
+    path("suppliers/<code:code>/", guides.OneSupplier.as_view()),
+    path("suppliers/<code:code>/change/", guides.ChangeSupplier.as_view()),
+    path("suppliers/<code:code>/close/", guides.Close.as_view()),
+    path("suppliers/<code:code>/open/", guides.Open.as_view()),
+    path("suppliers/<code:code>/add-offer/", guides.AddOffer.as_view()),
+    path("suppliers/<code:code>/change-offer/", guides.ChangeOffer.as_view()),
+    path("suppliers/<code:code>/retire-offer/", guides.RetireOffer.as_view()),
+    path("suppliers/<code:code>/items/<code:item>/", guides.Packs.as_view()),
     path("offers/", suppliers.Offers.as_view()),
     path("orders/", orders.Orders.as_view()),
     path("orders/anyway/", order_lines.OrderAnyway.as_view()),

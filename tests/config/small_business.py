@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from decimal import Decimal
 
-from inventory.models import Hold, StorageArea
+from inventory.models import Hold, Membership, StorageArea
 from inventory.services.holds import hold_lot
 from inventory.services.transfers import Load, send_load
 from purchasing.models import Par, Price, ReorderRun, RunLine
@@ -29,6 +29,7 @@ def built() -> dict[str, list[str]]:
         make.order_line(order, offer=offer, our_cases=2)
         numbers.append(order.number)
     Par.objects.create(location=here, item=item, basis="fixed", par=3, unit="kg")
+    Membership.objects.create(user=make.user(username="mo"), role="staff", location=here)
     run = ReorderRun.objects.create(as_of=make.NOW, seed=1, paths=9, worked_out_at=make.NOW)
     RunLine.objects.create(run=run, location=here, item=item)
     return {
@@ -45,4 +46,6 @@ def built() -> dict[str, list[str]]:
         "unit": ["kg", "g", "case"],
         "number": [*numbers, sent.number],
         "run": [str(run.pk)],
+        "to": ["TRUCK"],
+        "username": ["mo"],
     }

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import pytest
+from django.core import signing
 from django.core.cache import cache
 from django.test import Client
 from pytest_django import Settings
 
-from inventory.models import ApiToken, Location
-from inventory.services.tokens import retire_token
+from inventory.models import ApiToken, Device, Location
+from inventory.services.tokens import digest_of, retire_token
+from inventory.web.devices import COOKIE, SALT
 from tests import factories as make
 from tests.asking import PROBLEM_TYPE, ROOT, STRANGER, Asker, asker
 
@@ -43,6 +45,30 @@ def test_the_session_of_the_pages_will_do(ines: Asker) -> None:
     assert ines.user is not None
     client.force_login(ines.user, "django.contrib.auth.backends.ModelBackend")
     assert client.get(f"{ROOT}locations/").status_code == 200
+
+
+def test_writing_in_a_session_needs_its_csrf_token(ines: Asker) -> None:
+    client = Client(enforce_csrf_checks=True)
+    assert ines.user is not None
+    client.force_login(ines.user, "django.contrib.auth.backends.ModelBackend")
+    path, key = f"{ROOT}use-by/look/", {"Idempotency-Key": "k1"}
+    refused = client.post(path, {}, "application/json", headers=key)
+    assert (refused.status_code, refused["Content-Type"]) == (403, PROBLEM_TYPE)
+    token = "a" * 32
+    client.cookies["csrftoken"] = token
+    allowed = client.post(path, {}, "application/json", headers={**key, "X-CSRFToken": token})
+    assert allowed.status_code == 202
+
+
+def test_a_shared_tablet_stays_at_its_place(ines: Asker) -> None:
+    here, _there = make.location(code="HERE"), make.location(code="THERE")
+    Device.objects.create(name="tablet", token_digest=digest_of("secret"), location=here)
+    client = Client()
+    client.cookies[COOKIE] = signing.dumps("secret", salt=SALT)
+    assert ines.user is not None
+    client.force_login(ines.user, "django.contrib.auth.backends.ModelBackend")
+    rows = client.get(f"{ROOT}locations/").json()["rows"]
+    assert [row["code"] for row in rows] == ["HERE"]
 
 
 def test_somebody_without_any_role_finds_nothing() -> None:
