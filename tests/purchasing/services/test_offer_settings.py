@@ -77,6 +77,7 @@ def test_a_bridge_is_an_order_of_its_own(settings: Settings, on: bool) -> None:
     """With DRY coming on Friday only, GRO brings on Tuesday what Wednesday needs;
     the 5 kg that it leaves do not spare a case of the 20 kg of Saturday."""
     settings.REORDER_BRIDGE = on
+    settings.REORDER_PRICE_BREAKS = False
     raw = sheets()
     dry = next(row for row in raw["suppliers"] if row["code"] == "DRY")
     second = {**raw["supplier_items"][1], "supplier": "GRO", "price": "30", "rank": "2"}
