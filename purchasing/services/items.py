@@ -20,6 +20,7 @@ from inventory.services import items as kitchen
 from inventory.services.acts import one_act
 from inventory.services.items import Saved
 from inventory.services.log import note
+from inventory.services.turns import one_at_a_time
 from purchasing.exchange.forms import checked_form
 from purchasing.models import PurchaseOrder
 from purchasing.selectors.item_uses import holds_on_to, unit_uses
@@ -45,6 +46,7 @@ def change_item(
     code: str, typed: TypedItem, *, as_read: str, viewer: Viewer, by: User | None, at: datetime
 ) -> Saved:
     """``as_read``: the digest of what the form was filled with."""
+    one_at_a_time(f"item:{code}")  # of two who opened the same form one is told
     item = _item_to_change(code, viewer)
     kitchen.not_stale(item, as_read)
     sizes = case_sizes()
@@ -68,6 +70,7 @@ def change_item(
 def add_item(typed: TypedItem, *, viewer: Viewer, by: User | None, at: datetime) -> Saved:
     """Refused where the code is taken, by a retired item too."""
     _may_change_items(viewer)
+    one_at_a_time("item:new")
     code = typed.facts.get("code", "").strip()
     if taken := Item.objects.filter(code=code).first():
         raise Refused(

@@ -15,6 +15,7 @@ from inventory.roles import Act, Viewer
 from inventory.selectors.item_facts import as_word, changes_between, digest_of
 from inventory.services.acts import one_act
 from inventory.services.log import note
+from inventory.services.turns import one_at_a_time
 from purchasing.exchange.forms import checked_form
 from purchasing.exchange.store import store_pars
 from purchasing.models import Par
@@ -61,6 +62,7 @@ def set_pars(
     at: datetime,
 ) -> dict[str, list[str]]:
     """What changed: name of the row, what it was, what it is."""
+    one_at_a_time(f"par:{place}:{item}")  # of two who opened the same form one is told
     location, thing = _found(place, item, viewer)
     before = par_facts(location.pk, thing.pk)
     if digest_of(before) != as_read:
