@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import textwrap
 from collections.abc import Mapping, Sequence
+from decimal import Decimal
 from typing import Any
 
 WIDTH = 96
@@ -54,12 +55,31 @@ def _notes(document: Mapping[str, Any]) -> list[str]:
         "Avoidable is margin missed + waste + holding + fees; ran out counts days of a line.",
         f"{document['paths']:,} possible courses of the days ahead, seed {document['seed']}.",
     ]
+    if first := first_morning(document):
+        notes.append(first)
     for policy in document["policies"]:
         if left := _names(policy["without_par"]):
             notes.append(f"{policy['policy']} leaves out what has no par: {left}.")
     if unknown := _names(_without_margin(document)):
         notes.append(f"What running out costs is not known, and counts as nothing, of: {unknown}.")
     return notes
+
+
+def first_morning(document: Mapping[str, Any]) -> str:
+    """A replay begins with what was there: lines without stock run out until the first
+    delivery, under every rule alike."""
+    lines = {
+        (one["location"], one["item"]): Decimal(one["opening_value"])
+        for policy in document["policies"]
+        for one in policy["lines"]
+    }
+    empty = sum(value == 0 for value in lines.values())
+    if not empty:
+        return ""
+    return (
+        f"On the first morning {empty} of {len(lines)} lines had no stock: until their first"
+        " delivery they run out under every rule alike."
+    )
 
 
 def _without_margin(document: Mapping[str, Any]) -> list[Mapping[str, str]]:

@@ -244,7 +244,16 @@ def _told(policies: Sequence[Mapping[str, Any]], says: Mapping[str, str], lines:
 def _notes(
     document: Mapping[str, Any], policies: Sequence[Mapping[str, Any]], says: Mapping[str, str]
 ) -> list[str]:
-    notes = [
+    notes = list[str]()
+    if empty := _without_stock(policies):
+        notes.append(
+            _(
+                "On the first morning %(n)d of %(all)d lines had no stock: until their first"
+                " delivery they run out under every rule alike."
+            )
+            % {"n": empty, "all": document["lines"]}
+        )
+    notes += [
         _("Left out by %(rule)s, which needs a par: %(lines)s.")
         % {"rule": says[one["policy"]], "lines": _named(one["without_par"])}
         for one in policies
@@ -259,6 +268,15 @@ def _notes(
         )
     courses = {"n": f"{document['paths']:,}", "seed": document["seed"]}
     return [*notes, _("%(n)s possible courses of the days ahead, seed %(seed)s.") % courses]
+
+
+def _without_stock(policies: Sequence[Mapping[str, Any]]) -> int:
+    lines = {
+        (one["location"], one["item"]): Decimal(one["opening_value"])
+        for policy in policies
+        for one in policy["lines"]
+    }
+    return sum(value == 0 for value in lines.values())
 
 
 def _named(lines: Sequence[Mapping[str, str]]) -> str:

@@ -333,6 +333,7 @@ def test_a_table_for_people_compares_policies_and_says_what_it_leaves_out() -> N
     ]
     assert [line.split()[0] for line in out[3:5]] == ["fixed", "mean"]
     text = " ".join(out)
+    assert "On the first morning 3 of 8 lines had no stock:" in text
     assert "fixed leaves out what has no par: CUP at CAFE, HERB at CAFE," in text
     assert "is not known, and counts as nothing, of: NAPKIN at COM." in text
 

@@ -81,6 +81,7 @@ def test_what_is_asked_for_is_worked_out_by_the_tick_and_shown(
     assert "it would have cost" in page
     assert "Left out by each line up to its par, which needs a par: CUP (CAFE)" in page
     assert page.count("<polyline") == 2 * 3
+    assert "On the first morning 3 of 8 lines had no stock" in page
     assert worked_out() is False
 
 
