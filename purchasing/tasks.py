@@ -6,6 +6,7 @@ from celery import shared_task
 from django.utils import timezone
 
 from purchasing.services.due import do_what_is_due
+from purchasing.services.findings import find_if_asked
 from purchasing.services.replays import replay_if_asked
 from purchasing.services.sending import send_what_waits
 from purchasing.services.use_by_looks import look_if_due
@@ -15,6 +16,7 @@ from purchasing.services.use_by_looks import look_if_due
 def tick() -> None:
     """Do what is due now; safe to run at any time, by several at once."""
     _do_what_is_quick()
+    find_if_asked(clock=timezone.now)
     replay_if_asked(clock=timezone.now, meanwhile=_do_what_is_quick)
 
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+
 from inventory.selectors.item_facts import as_word
 from purchasing.models import Par
 
@@ -9,6 +11,11 @@ from purchasing.models import Par
 def par_facts(location_id: int, item_id: int) -> dict[str, str]:
     """One line of words a par row, by its weekday. One query."""
     rows = Par.objects.filter(location=location_id, item=item_id).select_related("supplied_by")
+    return facts_of(rows)
+
+
+def facts_of(rows: Iterable[Par]) -> dict[str, str]:
+    """The same of rows read already, with where they come from."""
     return {_day(row): _words(row) for row in rows}
 
 

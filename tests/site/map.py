@@ -50,6 +50,10 @@ class Address:
     query: str = ""
 
 
+def _place(scene: Scene) -> list[object]:
+    return [scene.place.code]
+
+
 def _order(scene: Scene) -> list[object]:
     return [scene.draft.number]
 
@@ -119,6 +123,8 @@ PAGES: dict[str, Address] = {
     "pars_list": Address(Act.SEE),
     "pars": Address(Act.SEE, lambda scene: [scene.place.code], bound=True),
     "par": Address(Act.SEE, lambda scene: [scene.place.code, scene.item.code], bound=True),
+    "par_tips": Address(Act.SEE, _place, bound=True),
+    "forecasts": Address(Act.PARS),
     "replay": Address(Act.PARS),
     "not_ready": Address(Act.ITEMS),
     "people": Address(Act.PEOPLE),
@@ -173,6 +179,11 @@ PRESSES: dict[str, Address] = {
     "hold_one": Address(Act.HOLD),
     "hold_area": Address(Act.HOLD),
     "hold_release": Address(Act.RELEASE, lambda scene: [scene.hold.pk], bound=True),
+    "par_tips_ask": Address(Act.PARS, _place, bound=True),
+    "par_tip_adopt": Address(
+        Act.PARS, lambda scene: [scene.place.code, scene.item.code], bound=True
+    ),
+    "forecasts_ask": Address(Act.PARS),
     "replay_ask": Address(Act.PARS),
     "replay_stop": Address(Act.PARS, lambda scene: [1]),
     "workbook_load": Address(Act.WORKBOOK, everywhere=True),

@@ -8,7 +8,9 @@ from django.core.management.base import CommandParser
 from django.utils import timezone
 
 from inventory.management.refusing import RefusingCommand
+from purchasing.models import Finding
 from purchasing.services.due import do_what_is_due
+from purchasing.services.findings import find_if_asked
 from purchasing.services.replays import replay_if_asked
 from purchasing.services.sending import send_what_waits
 from purchasing.services.use_by_looks import look_if_due
@@ -24,6 +26,7 @@ class Command(RefusingCommand):
         mail = send_what_waits(at=timezone.now())
         done = do_what_is_due(at=timezone.now())
         looked = look_if_due(at=timezone.now())
+        found = find_if_asked(clock=timezone.now)
         replayed = replay_if_asked(clock=timezone.now, meanwhile=_do_what_is_due)
         if options["as_json"]:
             self.print_json(
@@ -32,6 +35,7 @@ class Command(RefusingCommand):
                     "sent": mail.sent,
                     "failed": mail.failed,
                     "looked": looked,
+                    "found": found,
                     "replayed": replayed,
                 }
             )
@@ -41,6 +45,8 @@ class Command(RefusingCommand):
                 self.stdout.write(f"{words}: {', '.join(numbers)}.")
         if looked:
             self.stdout.write("Lots at risk worked out.")
+        for kind in found:
+            self.stdout.write(f"Worked out: {Finding.Kind(kind).label}.")
         if replayed:
             self.stdout.write("The replay that was asked for is done.")
         self.stdout.write(f"{done} due moments done." if done else "Nothing is due.")

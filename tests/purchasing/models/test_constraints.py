@@ -57,6 +57,7 @@ SOUND: Sound = {
     },
     tables.Price: lambda s: {"offer": s.offer, "starts_on": TODAY, "price": 0},
     tables.PriceBreak: lambda s: {"offer": s.offer, "from_cases": 1, "price": 0},
+    tables.Finding: lambda s: {"kind": "forecasts", "asked_at": NOW},
     tables.Replay: lambda s: {"first": TODAY, "last": TODAY, "asked_at": NOW},
     tables.Par: lambda s: {
         "location": s.place,
@@ -158,6 +159,8 @@ CASES = [
     Case("lot_risk_is_a_chance", tables.LotRisk, {"chance": Decimal("1.1")}),
     Case("lot_risk_is_a_chance", tables.LotRisk, {"expected": MINUS}),
     Case("replay_days_in_order", tables.Replay, {"last": TODAY - timedelta(days=1)}),
+    Case("finding_asked_once", tables.Finding, twice=True),
+    Case("finding_answered_when_done", tables.Finding, {"answer": {}}),
     Case("replay_answered_when_ended", tables.Replay, {"answer": {}}),
 ]
 

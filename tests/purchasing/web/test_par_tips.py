@@ -1,0 +1,109 @@
+"""The page of tips: read, asked for, adopted; money only for those who see it."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any
+
+import pytest
+from django.contrib.auth.models import User
+from django.test import Client
+
+from inventory.models import Location
+from purchasing.models import Finding, Par
+from purchasing.services.findings import ask_finding, find_if_asked
+from tests import factories as make
+from tests.purchasing.services.tip_kitchen import AT, kitchen, use
+from tests.purchasing.web.shelf import post, signed_in, text_of
+
+pytestmark = pytest.mark.django_db
+PAGE = "/par-tips/MILL/"
+
+
+@pytest.fixture
+def place() -> Location:
+    return kitchen(life=3)[0]
+
+
+@pytest.fixture
+def buyer(place: Location) -> User:
+    return make.member("buyer", place, sees_cost=True)
+
+
+def work_out() -> None:
+    ask_finding(Finding.Kind.PAR_TIPS, by=None, at=AT)
+    assert find_if_asked(clock=lambda: AT)
+
+
+def shown(person: User) -> str:
+    response = signed_in(person).get(PAGE)
+    assert response.status_code == 200
+    return text_of(response)
+
+
+def press(client: Client, key: str = "k") -> Any:
+    page = text_of(client.get(PAGE))
+    hidden = {name: page.split(f'name="{name}" value="')[1].split('"')[0] for name in
+              ("worked_out", "as_read")}  # fmt: skip
+    return post(client, f"{PAGE}LEEK/adopt/", key, **hidden)
+
+
+def test_at_first_it_says_that_nothing_was_worked_out(buyer: User) -> None:
+    assert "No tips have been worked out yet." in shown(buyer)
+
+
+def test_a_press_asks_and_the_tick_answers(buyer: User) -> None:
+    assert post(signed_in(buyer), f"{PAGE}ask/").status_code == 302
+    assert "being worked out; look again" in shown(buyer)
+    find_if_asked(clock=lambda: AT)
+    page = shown(buyer)
+    assert "never ran out in 8 deliveries" in page
+    assert "12 kg" in page
+    assert "USD" in page
+
+
+def test_without_the_right_to_see_cost_there_is_no_money(place: Location) -> None:
+    work_out()
+    page = shown(make.member("buyer", place))
+    assert "thrown away" in page
+    assert "USD" not in page
+
+
+def test_one_press_adopts(buyer: User) -> None:
+    work_out()
+    client = signed_in(buyer)
+    assert press(client).status_code == 302
+    assert "The pars are set as tipped." in shown(buyer)
+    assert Par.objects.get(weekday=1).par == 12
+
+
+def test_a_stale_press_shows_the_page_again(buyer: User) -> None:
+    work_out()
+    typed = {"worked_out": "0", "as_read": "x"}
+    response = post(signed_in(buyer), f"{PAGE}LEEK/adopt/", **typed)
+    assert response.status_code == 409
+    assert "worked out again since you opened this page" in text_of(response)
+
+
+def test_staff_read_but_have_nothing_to_press(place: Location) -> None:
+    work_out()
+    page = shown(make.member("staff", place))
+    assert "12 kg" in page
+    assert "adopt the tip" not in page
+
+
+def test_queries_do_not_grow(
+    place: Location, buyer: User, count_queries: Callable[..., int]
+) -> None:
+    work_out()
+    client = signed_in(buyer)
+    few = count_queries(client.get, PAGE)
+    supplier = Par.objects.get().item.offers.get().supplier
+    for _ in range(8):
+        item = make.item()
+        make.offer(item=item, supplier=supplier)
+        Par.objects.create(location=place, item=item, par=20, basis=Par.Basis.FIXED)
+        use(place, item)
+    work_out()
+    assert "Item" in shown(buyer)
+    assert count_queries(client.get, PAGE) == few
