@@ -198,6 +198,18 @@ def test_what_can_be_left_off_is_weighed_against_its_own_cost() -> None:
     assert order.lines[0].qty < reasons.raw_need
 
 
+def test_a_line_by_cost_knows_the_orders_after_it() -> None:
+    """The first of them is delivered on D2; other bases have no use for them."""
+    known = kitchen([COM], [replace(LEEK, can_be_left_off=True)], [])
+    paid = history(usage("COM", "LEEK", 60, 1))
+    for basis in ("cost", "forecast"):
+        par = ParRule("COM", "LEEK", None, None, basis)
+        (order,) = run(inputs(known, [LEEK_OFFER], history=paid, pars=(par,))).orders
+        later = order.lines[0].line.later
+        assert bool(later) is (basis == "cost")
+        assert not later or later[0].delivery == order.slot.next_delivery
+
+
 def test_the_minimum_of_the_supplier_reaches_the_order_and_rice_keeps() -> None:
     strict = replace(GREENS, minimum_order=Decimal(100))
     plan = run(replace(BUSY, suppliers={"S1": strict}))

@@ -132,6 +132,20 @@ def test_ca_10_next_order_is_the_first_that_gives_a_later_delivery() -> None:
     assert said(slot_of(who, "03-03 14:01"))[0] == "03-09 14:00"
 
 
+def test_later_deliveries_come_with_the_first_cutoff_that_gives_them() -> None:
+    """Check case S3: Monday, Tuesday and Wednesday all give Friday."""
+    slot = slot_of(supplier("mon tue wed", "14:00", 1, "fri"), "03-02T06:00")
+    told = [(CLOCK.text(cutoff)[5:10], str(on)[5:]) for cutoff, on in slot.later[:2]]
+    assert told == [("03-09", "03-13"), ("03-16", "03-20")]
+    assert len(slot.later) == 8  # order days of 60 days
+
+
+def test_without_a_second_delivery_nothing_is_known_of_later() -> None:
+    closed = tuple(str(day("03-03") + timedelta(days=n)) for n in range(60))
+    slot = slot_of(supplier("mon", "14:00", 0, "mon", closed), "03-02T06:00")
+    assert (slot.assumed_next, slot.later) == (True, ())
+
+
 def test_ca_12_closed_for_good_has_no_slot() -> None:
     years = (date(2026, 3, 2) + timedelta(days=n) for n in range(800))
     closed = supplier("every", "10:00", 0, "every", tuple(each.isoformat() for each in years))
