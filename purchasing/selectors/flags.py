@@ -17,6 +17,7 @@ from purchasing.models import OrderLine, PurchaseOrder
 # A chance of running out that is worth a look before pressing approve (own choice).
 HIGH_CHANCE = Decimal("0.20")
 # A person's figure this far from ours, in cases and as a share of ours (own choice).
+FAR = "far_from_ours"
 FAR_CASES, FAR_SHARE = 2, Decimal("0.5")
 
 Committed = Mapping[tuple[int, int, date], Decimal]
@@ -105,7 +106,7 @@ def _of_line(line: OrderLine, alert_pct: Decimal) -> Iterator[Flag]:
     if _is_far(line):
         figures = {**said, "ours": line.our_cases or 0, "cases": line.cases}
         sentence = _("%(item)s: we would order %(ours)s; you have %(cases)s") % figures
-        yield Flag("far_from_ours", sentence, line.pk)
+        yield Flag(FAR, sentence, line.pk)
 
 
 def _price_moved(line: OrderLine, alert_pct: Decimal) -> Iterator[Flag]:

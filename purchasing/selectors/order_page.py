@@ -11,13 +11,13 @@ from django.db.models import Prefetch
 from django.utils.translation import gettext as _
 
 from inventory.engine.dates import BusinessClock
-from inventory.models import Event
+from inventory.models import Event, Item
 from inventory.problems import NotThere
 from inventory.roles import Act, Viewer
 from inventory.selectors.business import business
 from purchasing import words
 from purchasing.models import Answer, Offer, OrderLine, PurchaseOrder, Sending
-from purchasing.selectors.flags import Flag, committed, flags_of, value_of, with_lines
+from purchasing.selectors.flags import FAR, Flag, committed, flags_of, value_of, with_lines
 from purchasing.selectors.offers import on_sale
 from purchasing.selectors.on_order import open_cases
 from purchasing.selectors.order_words import minimum_words, named, person, state_of
@@ -94,6 +94,7 @@ class OrderPage:
     flags: tuple[str, ...]
     allowed: Allowed
     offers: tuple[Other, ...]
+    items: tuple[tuple[str, str], ...]
     history: tuple[str, ...]
     sees_cost: bool
     waits: bool
@@ -132,6 +133,12 @@ def order_for(viewer: Viewer, number: str) -> PurchaseOrder:
     return order
 
 
+def item_names(number: str) -> dict[int, str]:
+    """Of an order's items by line, in the order of the page."""
+    lines = OrderLine.objects.filter(order__number=number).order_by("item__name", "pk")
+    return dict(lines.values_list("pk", "item__name"))
+
+
 def order_page(order: PurchaseOrder, viewer: Viewer, now: datetime) -> OrderPage:
     """``order`` as ``order_for`` gives it."""
     house = business()
@@ -164,10 +171,19 @@ def order_page(order: PurchaseOrder, viewer: Viewer, now: datetime) -> OrderPage
         flags=tuple(flag.words for flag in flags if flag.line_id is None),
         allowed=_allowed(order, viewer, value),
         offers=tuple(_other(offer) for offer in offers if offer.pk not in on_it),
+        items=_items(viewer, order),
         history=_history(order, clock),
         sees_cost=sees,
         waits=any(not one.sent_at and not one.stopped_at for one in order.sendings.all()),
     )
+
+
+def _items(viewer: Viewer, order: PurchaseOrder) -> tuple[tuple[str, str], ...]:
+    """What could be offered in the place of a line, where an answer may be noted."""
+    if order.status != Status.SENT or not viewer.may(Act.SEND, order.location_id):
+        return ()
+    bought = Item.objects.filter(retired_on=None).exclude(kind="menu")
+    return tuple(bought.order_by("name").values_list("code", "name"))
 
 
 def _allowed(order: PurchaseOrder, viewer: Viewer, value: Decimal) -> Allowed:
@@ -211,7 +227,11 @@ def _row(
         per=line.priced_per,
         value=words.money(line.value) if sees else "",
         pencil=_pencil(line, unit, order.delivery, ends),
-        flags=tuple(flag.words for flag in flags if flag.line_id == line.pk),
+        flags=tuple(
+            flag.words
+            for flag in flags
+            if flag.line_id == line.pk and flag.code != FAR  # ``ours`` says so
+        ),
         others=tuple(
             _other(offer)
             for offer in offers

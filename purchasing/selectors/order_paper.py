@@ -51,6 +51,9 @@ def _line(number: int, line: OrderLine) -> SheetLine:
 
 
 def _notes(order: PurchaseOrder) -> tuple[str, ...]:
-    if order.adds_to is None:
-        return ()
-    return (f"Comes with order {order.adds_to.number} of the same day and adds to it.",)
+    notes = []
+    if order.status == PurchaseOrder.Status.DRAFT:
+        notes.append("A draft: not ordered yet.")
+    if order.adds_to is not None:
+        notes.append(f"Comes with order {order.adds_to.number} of the same day and adds to it.")
+    return tuple(notes)

@@ -17,7 +17,7 @@ from inventory.web.viewing import context, now, page, user_of
 from purchasing.models import PurchaseOrder
 from purchasing.selectors.consequences import try_cases, what_is_missed
 from purchasing.selectors.elsewhere import Elsewhere, calendars, who_else
-from purchasing.selectors.order_page import OrderPage, order_for, order_page
+from purchasing.selectors.order_page import OrderPage, item_names, order_for, order_page
 from purchasing.services.order_hand import Hand
 from purchasing.web.order_forms import typed_cases
 
@@ -42,7 +42,7 @@ def order_try(request: HttpRequest, viewer: Viewer, number: str) -> HttpResponse
     problems: Sequence[Problem] = ()
     cases: dict[int, int] = {}
     try:
-        cases = {one.line_id: one.cases for one in typed_cases(request.POST)}
+        cases = {one.line_id: one.cases for one in typed_cases(request.POST, item_names(number))}
     except Refused as refused:
         problems = refused.problems
     changed = {

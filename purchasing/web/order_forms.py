@@ -15,26 +15,28 @@ from purchasing.services.order_lines import NewCases
 CASES, WHY, SAYS = "cases-", "why-", "says-"
 
 
-def typed_cases(form: QueryDict) -> list[NewCases]:
-    """``cases-<line>`` and ``why-<line>``; a line whose figure is blank keeps what it has."""
+def typed_cases(form: QueryDict, names: Mapping[int, str]) -> list[NewCases]:
+    """``cases-<line>`` and ``why-<line>``; a line whose figure is blank keeps what it has.
+    ``names`` of the items by line, in the order of the page."""
     problems: list[Problem] = []
     found = []
-    for pk in _lines(form, CASES):
+    for pk in _in_order(_lines(form, CASES), names):
         figure = form.get(f"{CASES}{pk}", "").strip()
-        if figure and (cases := _whole(figure, f"{CASES}{pk}", problems)) is not None:
+        name = names.get(pk, "")
+        if figure and (cases := _whole(figure, f"{CASES}{pk}", problems, name)) is not None:
             found.append(NewCases(pk, cases, form.get(f"{WHY}{pk}", "").strip()))
     if problems:
         raise Refused(problems)
     return found
 
 
-def typed_answers(form: QueryDict) -> list[Said]:
+def typed_answers(form: QueryDict, names: Mapping[int, str]) -> list[Said]:
     """``says-<line>`` with ``coming-``, ``substitute-``, ``day-`` and ``note-``; lines without
     an answer are left out."""
     problems: list[Problem] = []
     found = []
-    for pk in _lines(form, SAYS):
-        says = form.get(f"{SAYS}{pk}", "")
+    for pk in _in_order(_lines(form, SAYS), names):
+        says, name = form.get(f"{SAYS}{pk}", ""), names.get(pk, "")
         if not says:
             continue
         coming = form.get(f"coming-{pk}", "").strip()
@@ -42,9 +44,9 @@ def typed_answers(form: QueryDict) -> list[Said]:
             Said(
                 line_id=pk,
                 says=says,
-                cases=_whole(coming, f"coming-{pk}", problems) if coming else None,
+                cases=_whole(coming, f"coming-{pk}", problems, name) if coming else None,
                 substitute=form.get(f"substitute-{pk}", "").strip(),
-                new_date=_day(form.get(f"day-{pk}", "").strip(), f"day-{pk}", problems),
+                new_date=_day(form.get(f"day-{pk}", "").strip(), f"day-{pk}", problems, name),
                 note=form.get(f"note-{pk}", "").strip(),
             )
         )
@@ -67,21 +69,27 @@ def _lines(form: QueryDict, prefix: str) -> list[int]:
     return sorted(int(key) for key in keys if key.isdigit())
 
 
-def _whole(figure: str, field: str, problems: list[Problem]) -> int | None:
-    if figure.isascii() and figure.isdigit():
+def _in_order(lines: list[int], names: Mapping[int, str]) -> list[int]:
+    places = {pk: place for place, pk in enumerate(names)}
+    return sorted(lines, key=lambda pk: (places.get(pk, len(places)), pk))
+
+
+def _whole(figure: str, field: str, problems: list[Problem], name: str = "") -> int | None:
+    """``name`` of the item, where the form has several."""
+    if figure.isascii() and figure.isdigit() and len(figure) < 10:
         return int(figure)
     said = {"figure": figure}
     message = _("'%(figure)s' is not a count of cases; type a whole figure such as 3.") % said
-    problems.append(Problem("not_a_count", message, field))
+    problems.append(Problem("not_a_count", f"{name}: {message}" if name else message, field))
     return None
 
 
-def _day(text: str, field: str, problems: list[Problem]) -> date | None:
+def _day(text: str, field: str, problems: list[Problem], name: str) -> date | None:
     if not text:
         return None
     try:
         return date.fromisoformat(text)
     except ValueError:
         message = _("'%(text)s' is not a day; type it as 2026-03-04.") % {"text": text}
-        problems.append(Problem("not_a_day", message, field))
+        problems.append(Problem("not_a_day", f"{name}: {message}", field))
         return None

@@ -11,7 +11,7 @@ from django.views.decorators.http import require_POST
 from inventory.problems import Problem, Refused
 from inventory.roles import Act, Viewer
 from inventory.web.viewing import page
-from purchasing.selectors.order_page import order_for
+from purchasing.selectors.order_page import item_names, order_for
 from purchasing.services.answers import confirm_all, note_answers
 from purchasing.services.extra_lines import order_anyway
 from purchasing.services.order_hand import Hand
@@ -35,7 +35,7 @@ SHORT = {"short", "not_coming", "substitute", "new_date"}
 @page(Act.DRAFT)
 def order_change(request: HttpRequest, viewer: Viewer, number: str) -> HttpResponse:
     def act(hand: Hand) -> None:
-        change_lines(number, typed_cases(request.POST), hand=hand)
+        change_lines(number, typed_cases(request.POST, item_names(number)), hand=hand)
 
     return done_to_order(request, viewer, number, "change", act, said=_("Saved."))
 
@@ -46,7 +46,7 @@ def order_approve(request: HttpRequest, viewer: Viewer, number: str) -> HttpResp
     """With the cases as they are typed; a form without any approves it as it is."""
 
     def act(hand: Hand) -> None:
-        if wanted := typed_cases(request.POST):
+        if wanted := typed_cases(request.POST, item_names(number)):
             changed = change_lines(number, wanted, hand=hand)
             hand = Hand(hand.viewer, hand.by, hand.at, changed.version)
         approve(number, hand=hand)
@@ -135,7 +135,7 @@ def order_answer(request: HttpRequest, viewer: Viewer, number: str) -> HttpRespo
     onward = f"{reverse('order', args=[number])}?means=1" if given & SHORT else ""
 
     def act(hand: Hand) -> None:
-        said = typed_answers(request.POST)
+        said = typed_answers(request.POST, item_names(number))
         if not said:
             message = _("Choose an answer for one line at least.")
             raise Refused(Problem("no_answer", message))

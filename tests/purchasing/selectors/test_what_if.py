@@ -132,7 +132,7 @@ def test_what_does_not_come_is_told_with_who_else_sells_it(leeks: PurchaseOrder)
     (missed,) = what_is_missed(order_for(a_buyer(), leeks.number), as_of=AS_OF)
     assert missed.told == "Leeks may run out from Wed 4 Mar on: all but certain"
     (one,) = missed.others
-    assert (one.offer, one.cases, one.price) == (offer, 3, 11)  # 10 kg in cases of 4 kg
+    assert (one.offer, one.cases, one.price) == (offer, 3, Decimal(11))  # 10 kg in cases of 4 kg
     assert (one.comes, one.by, one.in_time) == ("Tue 3 Mar", "Mon 18:00", True)
 
 

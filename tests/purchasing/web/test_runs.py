@@ -77,7 +77,7 @@ WHY = [
 
 @pytest.mark.parametrize(("reasons", "words"), WHY, ids=[row[1] for row in WHY])
 def test_what_was_left_out_says_why(
-    client: Client, run: ReorderRun, reasons: dict[str, str], words: str
+    client: Client, run: ReorderRun, reasons: dict[str, Any], words: str
 ) -> None:
     left_out(run, **reasons)
     sign_in(client)
