@@ -19,7 +19,7 @@ def test_a_membership_at_one_place_says_nothing_of_another() -> None:
     staff = person(Grant("staff", MILL))
     assert staff.may(Act.RECEIVE, MILL)
     assert not staff.may(Act.RECEIVE, CORNER)
-    assert staff.places(Act.RECEIVE) == {MILL}
+    assert staff.places(Act.RECEIVE) == frozenset({MILL})
 
 
 def test_a_membership_without_a_place_holds_everywhere() -> None:
@@ -59,7 +59,7 @@ def test_a_shared_device_serves_its_place_only() -> None:
     owner = person(Grant("owner", sees_cost=True), device_at=CORNER)
     assert owner.may(Act.RECEIVE, CORNER)
     assert not owner.may(Act.RECEIVE, MILL)
-    assert owner.places() == {CORNER}
+    assert owner.places() == frozenset({CORNER})
     assert not owner.sees_cost(MILL)
     assert not owner.may_approve(Decimal(1), MILL)
 
