@@ -51,7 +51,7 @@ class ItemsPage:
 
 @dataclass(frozen=True, slots=True)
 class Says:
-    """One allergen, and on whose account."""
+    """An allergen, or several with a comma, and on whose account."""
 
     allergen: str
     because: str
@@ -262,10 +262,18 @@ def _allergen_lines(item: Item) -> AllergenLines:
     return AllergenLines(
         contains=said(Word.CONTAINS),
         may=said(Word.MAY_CONTAIN),
-        not_stated=said(Word.NOT_STATED),
+        not_stated=_grouped(said(Word.NOT_STATED)),
         free=said(Word.FREE),
         is_made=item.code in book.made_of,
     )
+
+
+def _grouped(said: tuple[Says, ...]) -> tuple[Says, ...]:
+    """Allergens on the same account as one."""
+    names: dict[str, list[str]] = {}
+    for one in said:
+        names.setdefault(one.because, []).append(one.allergen)
+    return tuple(Says(", ".join(group), because) for because, group in names.items())
 
 
 def _because(codes: tuple[str, ...], item: Item, names: Mapping[str, str]) -> str:

@@ -34,10 +34,10 @@ def day_names() -> tuple[str, ...]:
 
 def basis_words(basis: str) -> str:
     return {
-        "fixed": _("the par as typed"),
+        "fixed": _("the par"),
         "forecast": _("the forecast"),
-        "greater": _("the greater of par and forecast"),
-        "cost": _("the forecast, at least cost"),
+        "greater": _("the greater of both"),
+        "cost": _("the least cost"),
     }.get(basis, basis)
 
 
@@ -53,7 +53,7 @@ def par_words(row: Par) -> str:
 
 
 def par_sentence(rows: Sequence[Par]) -> str:
-    """``Every day 12 kg; Fri 20 kg: the par as typed``. Rows with their items."""
+    """``every day 12 kg; Fri 20 kg: the par``. Rows with their items."""
     days = short_days()
     said = []
     for row in sorted(rows, key=lambda one: -1 if one.weekday is None else one.weekday):

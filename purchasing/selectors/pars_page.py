@@ -63,6 +63,10 @@ class ParsPage:
     may_set: bool
     has_tips: bool
 
+    @property
+    def has_sources(self) -> bool:
+        return any(row.source for row in self.rows)
+
 
 @dataclass(frozen=True, slots=True)
 class ParForm:

@@ -135,7 +135,18 @@ def _checked(code: str, typed: TypedItem) -> Book:
         return column if sheet == "items" else f"{column}-{typed.units[row][0]}"
 
     units = [{"item": code, **row} for _, row in typed.units]
-    return checked_form({"items": [{**typed.facts, "code": code}], "item_units": units}, field)
+    try:
+        return checked_form({"items": [{**typed.facts, "code": code}], "item_units": units}, field)
+    except Refused as refused:
+        words = {str(place): row["unit"].strip() for place, row in typed.units}
+        raise Refused([_named(problem, words) for problem in refused.problems]) from refused
+
+
+def _named(problem: Problem, words: Mapping[str, str]) -> Problem:
+    """A problem of a unit of its own says of which."""
+    _column, _, place = problem.field.rpartition("-")
+    word = words.get(place)
+    return replace(problem, message=f"{word}. {problem.message}") if word else problem
 
 
 def _measures(book: Book, sizes: Mapping[str, CaseSize]) -> ItemMeasures:

@@ -98,7 +98,7 @@ def test_every_problem_is_said_at_once_each_at_its_field(leek: Item, viewer: Vie
         "shelf_life_days": "Life as received or made: 'a week' is not a number; type a figure "
         "such as 12.5.",
         "grams_per_ml": "Grams in 1 ml: '-1' must be more than 0.",
-        "qty-0": "Size: 'none' is not a number; type a figure such as 12.5.",
+        "qty-0": "pan. Size: 'none' is not a number; type a figure such as 12.5.",
     }
 
 
@@ -144,6 +144,14 @@ def test_a_weight_that_rows_rest_on_cannot_go(leek: Item, viewer: Viewer) -> Non
     (problem,) = refusal(viewer, typed())
     assert problem.field == "grams_per_each"
     assert problem.message.startswith("1 recipe line of Leeks is written in 'each'")
+
+
+def test_half_a_unit_says_what_is_missing_of_which(leek: Item, viewer: Viewer) -> None:
+    problems = refusal(viewer, typed((("pan", "", ""),)))
+    assert [problem.message for problem in problems] == [
+        "pan. Size is missing.",
+        "pan. Unit of the size is missing.",
+    ]
 
 
 def test_a_new_size_of_a_unit_in_use_is_explained(leek: Item, viewer: Viewer) -> None:

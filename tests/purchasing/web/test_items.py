@@ -95,7 +95,7 @@ def test_everything_about_an_item_stands_on_its_page(
     for said in (
         "1 pan is 2 kg (1 recipe line and 1 par)",
         "9 days as received or made",
-        "every day 3 pan: the par as typed",
+        "every day 3 pan: the par",
         "9.50/case",
         f'<b class="code">{lot.strip}</b>',
         "2.5 kg",
@@ -171,7 +171,7 @@ def test_all_problems_stand_above_the_form_and_all_that_was_typed_in_it(
     text = " ".join(answer.content.decode().split())
     assert answer.status_code == 422
     assert "3 things to put right; nothing was stored" in text
-    assert '<a href="#qty-2">Size: &#x27;none&#x27; is not a number' in text
+    assert '<a href="#qty-2">pan. Size: &#x27;none&#x27; is not a number' in text
     assert (
         'value="soon" size="7" inputmode="decimal" autocomplete="off" aria-invalid="true"' in text
     )

@@ -56,7 +56,7 @@ def test_a_week_stands_in_one_row(
     (row,) = page.rows
     assert [cell.figure for cell in row.cells] == ["12", "12", "12", "12", "20", "12", "12"]
     assert [cell.is_own for cell in row.cells].index(True) == 4
-    assert row.basis == "the par as typed; the greater of par and forecast"
+    assert row.basis == "the par; the greater of both"
     assert row.level == "98 %"
     assert "Leeks" in read(client, "pars", "MILL")
 
