@@ -64,30 +64,39 @@ class Account:
         return self.came == self.accounted
 
 
-def account(moves: Iterable[Moved], *, missing: Decimal = ZERO) -> Account:
+def account(
+    moves: Iterable[Moved],
+    *,
+    missing: Decimal = ZERO,
+    on_hand: Decimal | None = None,
+    on_its_way: Decimal | None = None,
+) -> Account:
     """The account of one lot, or of a lot and its parts as one. ``missing``: what was found
-    missing when loads of it arrived."""
+    missing when loads of it arrived. ``on_hand`` and ``on_its_way`` as shelves and load slips
+    say, so that the account shows where they and the movements differ; None: as the movements
+    say, which always adds up."""
     seen = list(moves)
     net: dict[Fate, Decimal] = defaultdict(Decimal)
     for move in seen:
         net[move.fate] += move.qty
     split_in, split_out = _split(seen)
+    under_way = -net[Fate.SENT] - net[Fate.ARRIVED] - missing
     return Account(
         came=net[Fate.CAME] + split_in,
-        on_hand=sum(net.values(), ZERO),
+        on_hand=sum(net.values(), ZERO) if on_hand is None else on_hand,
         used_in=-net[Fate.USED_IN],
         parts=split_out,
-        on_its_way=-net[Fate.SENT] - net[Fate.ARRIVED] - missing,
+        on_its_way=under_way if on_its_way is None else on_its_way,
         sold=-net[Fate.SOLD],
         taken_out=-net[Fate.TAKEN_OUT],
         not_explained=missing - net[Fate.COUNTED],
     )
 
 
-def account_at_place(moves: Iterable[Moved]) -> Account:
+def account_at_place(moves: Iterable[Moved], *, on_hand: Decimal | None = None) -> Account:
     """What came to one place (from outside or from another) and what became of it there."""
     seen = list(moves)
-    whole = account(seen)
+    whole = account(seen, on_hand=on_hand)
     arrived = sum((move.qty for move in seen if move.fate is Fate.ARRIVED), ZERO)
     changed = {"came": whole.came + arrived, "on_its_way": whole.on_its_way + arrived}
     names = (one.name for one in fields(Account))

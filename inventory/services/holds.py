@@ -53,6 +53,21 @@ def hold_area(
 
 
 @one_act
+def hold_location(
+    location: Location,
+    *,
+    reason: Hold.Reason,
+    note_text: str = "",
+    by: User | None,
+    at: datetime,
+) -> list[Hold]:
+    """Put everything that is at a place on hold there, such as all that is aboard a truck."""
+    there = OnHand.objects.filter(location=location, qty__gt=0)
+    lots = list(Lot.objects.filter(pk__in=there.values("lot")).order_by("pk"))
+    return _hold(lots, location, reason, note_text, by, at)
+
+
+@one_act
 def release_hold(hold_id: int, *, why: str, by: User | None, at: datetime) -> Hold:
     """End a hold. Refused if it has ended already."""
     hold = Hold.objects.select_related("lot__item", "location").get(pk=hold_id)

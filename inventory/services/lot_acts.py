@@ -20,7 +20,7 @@ from inventory.roles import Act, Viewer
 from inventory.selectors import seen
 from inventory.selectors.business import business
 from inventory.selectors.measures import item_measures
-from inventory.services.holds import hold_area, hold_lot, release_hold
+from inventory.services.holds import hold_area, hold_location, hold_lot, release_hold
 from inventory.services.lots import Change, Part, split_lot
 from inventory.services.take_outs import Known, take_out
 from inventory.services.transfers import Load, load_arrived, send_load
@@ -74,6 +74,15 @@ def hold_store(
     area = seen.only(seen.areas(viewer), pk=area_id)
     _demand(viewer, Act.HOLD, area.location, "hold what is kept there")
     return hold_area(area, reason=_reason(reason), note_text=note_text, by=by, at=at)
+
+
+def hold_place(
+    viewer: Viewer, code: str, *, reason: str, note_text: str = "", by: User | None, at: datetime
+) -> list[Hold]:
+    """Hold all that is at a place, a truck for one."""
+    place = _place(viewer, code)
+    _demand(viewer, Act.HOLD, place, "hold what is there")
+    return hold_location(place, reason=_reason(reason), note_text=note_text, by=by, at=at)
 
 
 def release_strip(viewer: Viewer, hold_id: int, *, why: str, by: User | None, at: datetime) -> Hold:

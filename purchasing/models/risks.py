@@ -65,9 +65,7 @@ class LotRisk(models.Model):
             # the board of people of one place
             models.Index(fields=["look", "location", "position"], name="lot_risk_at_place"),
             # how many will be used in time
-            models.Index(
-                fields=["look", "location"], condition=Q(chance__lt=CALM), name="lot_risk_calm"
-            ),
+            models.Index(fields=["look", "chance"], name="lot_risk_calm"),
         ]
 
     def __str__(self) -> str:

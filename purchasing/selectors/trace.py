@@ -30,6 +30,7 @@ from inventory.models import (
     Location,
     Lot,
     Movement,
+    OnHand,
     Stop,
     Transfer,
     TransferLine,
@@ -220,6 +221,8 @@ class _Ledger:
         self._lines: Sequence[TransferLine] = list(
             lines.select_related("transfer__source", "transfer__target").order_by("pk")
         )
+        shelves = OnHand.objects.filter(lot__in=lots, qty__gt=0)
+        self._shelves = list(shelves.values_list("lot_id", "location_id", "qty"))
         self._house = business()
         self._stops = self._stops_of_days()
 
@@ -227,14 +230,24 @@ class _Ledger:
         moves = [move for move in self._moves if self._strips[move.lot_id] in strips]
         lines = [line for line in self._lines if self._strips[line.lot_id] in strips]
         missing = sum((line.missing or Decimal(0) for line in lines), Decimal(0))
+        open_lines = [line.sent for line in lines if line.transfer.arrived_at is None]
+        there: dict[int, Decimal] = defaultdict(Decimal)
+        for lot, place, qty in self._shelves:
+            if self._strips[lot] in strips:
+                there[place] += qty
         at: dict[int, list[Movement]] = defaultdict(list)
         places = {move.location_id: move.location for move in moves}
         for move in moves:
             at[move.location_id].append(move)
         return Whereabouts(
-            account=account(map(self._moved, moves), missing=missing),
+            account=account(
+                map(self._moved, moves),
+                missing=missing,
+                on_hand=sum(there.values(), Decimal(0)),
+                on_its_way=sum(open_lines, Decimal(0)),
+            ),
             places=tuple(
-                (place, account_at_place(map(self._moved, at[pk])))
+                (place, account_at_place(map(self._moved, at[pk]), on_hand=there[pk]))
                 for pk, place in sorted(places.items(), key=lambda pair: pair[1].code)
             ),
             sold=self._sold(moves),

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from decimal import Decimal
 
-from django.db.models import Exists, OuterRef, QuerySet
+from django.db.models import Exists, OuterRef
 from django.utils.translation import gettext as _
 
 from inventory.engine.help import Case, Elsewhere, Help, Way, what_would_help
@@ -107,11 +107,10 @@ def _rows(look: UseByLook, viewer: Viewer, start: int, shows_calm: bool) -> list
     rows = look.risks.filter(Exists(there), position__gte=start)
     if not shows_calm:
         rows = rows.filter(chance__gte=CALM)
-    return list(_whole(narrowed(rows, viewer)).order_by("position")[: AT_ONCE + 1])
-
-
-def _whole(rows: QuerySet[LotRisk]) -> QuerySet[LotRisk]:
-    return rows.select_related("lot__item", "location", "move_to")
+    # First which ones, by the index alone: joined tables would be read, and sorted, as a whole.
+    found = narrowed(rows, viewer).order_by("position").values_list("pk", flat=True)
+    whole = LotRisk.objects.select_related("lot__item", "location", "move_to")
+    return list(whole.filter(pk__in=list(found[: AT_ONCE + 1])).order_by("position"))
 
 
 def _calm(look: UseByLook, viewer: Viewer) -> int:

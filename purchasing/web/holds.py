@@ -13,7 +13,7 @@ from django.views.decorators.http import require_POST, require_safe
 
 from inventory.problems import NotThere, Problem, Refused
 from inventory.roles import Act, Viewer
-from inventory.services.lot_acts import hold_store, hold_strip, release_strip
+from inventory.services.lot_acts import hold_place, hold_store, hold_strip, release_strip
 from inventory.web.posting import Posted, post_once, say
 from inventory.web.viewing import context, now, page, user_of
 from purchasing.selectors.holds_page import holds_page
@@ -58,12 +58,17 @@ def hold_one(request: HttpRequest, viewer: Viewer) -> HttpResponse:
 @require_POST
 @page(Act.HOLD)
 def hold_area(request: HttpRequest, viewer: Viewer) -> HttpResponse:
-    """Everything in a store."""
+    """Everything in a store, or all that is at a place: ``area`` is the number of the one or
+    the code of the other."""
 
     def act() -> Mapping[str, Any]:
-        text = request.POST.get("area", "")
-        area = int(text) if text.isdecimal() and len(text) < 15 else 0
-        found = hold_store(viewer, area, **_typed(request), by=user_of(request), at=now())
+        kind, _bar, which = request.POST.get("area", "").partition(":")
+        typed, by = _typed(request), user_of(request)
+        if kind == "place":
+            found = hold_place(viewer, which, **typed, by=by, at=now())
+        else:
+            area = int(which) if which.isdecimal() and len(which) < 15 else 0
+            found = hold_store(viewer, area, **typed, by=by, at=now())
         return {"count": len(found)}
 
     posted = post_once(request, "hold_area", act)

@@ -102,6 +102,16 @@ def test_every_gram_is_accounted_for_whatever_moved(moves: list[Moved], missing:
         assert account_at_place([move for move in moves if move.place == place]).adds_up
 
 
+@given(some_moves, quantities)
+def test_a_shelf_or_a_slip_that_differs_is_noticed(moves: list[Moved], gram: Decimal) -> None:
+    whole = account(moves)
+    agreed = account(moves, on_hand=whole.on_hand, on_its_way=whole.on_its_way)
+    assert agreed == whole
+    assert not account(moves, on_hand=whole.on_hand + gram).adds_up
+    assert not account(moves, on_its_way=whole.on_its_way - gram).adds_up
+    assert not account_at_place(moves, on_hand=whole.on_hand - gram).adds_up
+
+
 @given(some_moves)
 def test_the_places_together_hold_what_the_lot_holds(moves: list[Moved]) -> None:
     places = ("COM", "T1", "T2")

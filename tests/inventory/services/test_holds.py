@@ -7,7 +7,7 @@ import pytest
 
 from inventory.models import Event, Hold, Location, Lot, StorageArea
 from inventory.problems import Refused
-from inventory.services.holds import hold_area, hold_lot, release_hold
+from inventory.services.holds import hold_area, hold_location, hold_lot, release_hold
 from inventory.services.lots import Change, Part, split_lot
 from inventory.services.take_outs import Known, use_from_lot
 from tests import factories as make
@@ -74,6 +74,15 @@ def test_everything_in_a_fridge_is_held_there(db: None) -> None:
     make.lot(0, area=fridge)  # nothing left of it
     (hold,) = hold_area(fridge, reason=Hold.Reason.TEMPERATURE, by=None, at=NOW)
     assert (hold.lot, hold.location) == (inside, place)
+
+
+def test_everything_aboard_a_truck_is_held_there(db: None) -> None:
+    truck, elsewhere = make.location(kind="truck"), make.location()
+    aboard = make.lot(5, at=truck)
+    make.receive(aboard, elsewhere, 5)
+    make.lot(5, at=elsewhere)
+    (hold,) = hold_location(truck, reason=Hold.Reason.TEMPERATURE, by=None, at=NOW)
+    assert (hold.lot, hold.location) == (aboard, truck)
 
 
 def test_a_release_says_who_when_and_why(db: None) -> None:

@@ -112,10 +112,26 @@ def test_a_strip_that_is_none_is_not_there(place: Location, manager: Client) -> 
 def test_a_whole_store_is_held(place: Location, manager: Client) -> None:
     walk_in = StorageArea.objects.create(location=place, code="W", name="walk-in", kind="chilled")
     lots = [shelf_lot(place, area=walk_in) for _ in range(3)]
-    typed = {"area": str(walk_in.pk), "reason": "temperature", "note": "door left open"}
+    typed = {"area": f"store:{walk_in.pk}", "reason": "temperature", "note": "door left open"}
     said = manager.post("/holds/store/", {"key": "k", **typed}, follow=True)
     assert "3 lots are on hold." in text_of(said)
     assert {hold.lot for hold in Hold.objects.all()} == set(lots)
+
+
+def test_everything_aboard_a_truck_is_held(place: Location, manager: Client) -> None:
+    truck = make.location(code="PIER", name="Pier truck", kind="truck")
+    aboard, ashore = shelf_lot(truck), shelf_lot(place)
+    typed = {"area": "place:PIER", "reason": "temperature", "note": "fridge off"}
+    said = manager.post("/holds/store/", {"key": "k", **typed}, follow=True)
+    assert "1 lot is on hold." in text_of(said)
+    hold = Hold.objects.get()
+    assert (hold.lot, hold.location) == (aboard, truck)
+    assert ashore.holds.count() == 0
+
+
+@pytest.mark.parametrize("area", ["", "store:0", "store:x", "place:NOWHERE", "else:1"])
+def test_a_store_that_is_none_is_not_there(area: str, place: Location, manager: Client) -> None:
+    assert post(manager, "/holds/store/", area=area, reason="recall").status_code == 404
 
 
 def test_people_of_one_place_see_and_hold_there(place: Location) -> None:
