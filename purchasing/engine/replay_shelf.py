@@ -98,8 +98,9 @@ class LineShelf:
         self.values.append(self.value)
 
     def _take_in(self, day: date, arrivals: Iterable[Arrival]) -> Billionths:
+        """Among equals what was ordered first is used first."""
         arrived = 0
-        for number, one in enumerate(sorted(arrivals, key=lambda one: (one.order, one.sku))):
+        for number, one in enumerate(arrivals):
             strip = f"{day.isoformat()}/{number:04}"
             use_by = self.line.use_by(day)
             self.lots.append(Lot(one.qty, use_by, day, strip, one.unit_cost))

@@ -8,12 +8,13 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 
-WIDTH, LEFT, RIGHT = 640, 210, 560
+LEFT, RIGHT = 210, 530  # what stands behind the longest bar takes up to 110
 ROW, BAR, TOP = 30, 18, 6
 HEIGHT, FLOOR, CEILING = 220, 190, 12
 LINE_LEFT, LINE_RIGHT = 64, 632
 KINDS = ("lost_margin", "waste", "holding", "fees")
 STEPS = (1, 2, 5)
+DAYS_NAMED = 8
 
 
 @dataclass(frozen=True, slots=True)
@@ -122,8 +123,8 @@ def stock_lines(nights: Mapping[str, Sequence[str]], days: Sequence[str]) -> Lin
         for n, (word, row) in enumerate(values.items())
     ]
     marks = [Mark(_at(_y(step * n, top)), f"{step * n:,.0f}") for n in range(count + 1)]
-    every = max(1, len(days) // 8)
-    named = [Mark(_at(_x(n, len(days))), days[n]) for n in range(0, len(days), every)]
+    every = -(-len(days) // DAYS_NAMED)
+    named = [Mark(_at(_x(n, len(days))), days[n]) for n in range(0, len(days), max(every, 1))]
     return Lines(tuple(lines), tuple(marks), tuple(named))
 
 

@@ -69,6 +69,12 @@ _SHEETS: Sheets = {
         "DRY,FIZZ,24,each,19.99,case,,2,no,,1,",
         "POP,FIZZ,24,each,17.6,case,,1,no,,1,",
     ),
+    "price_breaks": rows(
+        "supplier,item,from_cases,price,sku",
+        "DRY,CUP,6,5.9,",
+        "GRO,BEAN,20,1.05,B10",
+        "DRY,FIZZ,3,17.9,",
+    ),
     "pars": rows(
         "location,item,weekday,par,unit,basis,service_level",
         "COM,BEAN,,60,kg,fixed,",

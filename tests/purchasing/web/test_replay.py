@@ -274,10 +274,10 @@ def test_bars_stand_to_each_other_as_the_costs_do() -> None:
     )
     first, second = bars.bars
     assert [(part.kind, part.width) for part in first.parts] == [
-        ("lost_margin", "262.5"),
-        ("waste", "87.5"),
+        ("lost_margin", "240.0"),
+        ("waste", "80.0"),
     ]
-    assert [(part.x, part.width) for part in second.parts] == [("210.0", "175.0")]
+    assert [(part.x, part.width) for part in second.parts] == [("210.0", "160.0")]
 
 
 def test_where_nothing_costs_there_is_no_bar() -> None:
@@ -290,3 +290,10 @@ def test_lines_run_from_the_first_night_to_the_last_under_a_round_top() -> None:
     assert [mark.word for mark in lines.marks] == ["0", "20", "40", "60", "80", "100", "120"]
     assert lines.lines[0].points == "64.0,190.0 632.0,123.2"
     assert [day.at for day in lines.days] == ["64.0", "632.0"]
+
+
+def test_at_most_eight_days_are_named() -> None:
+    for count in (1, 8, 9, 60, 366):
+        days = [str(n) for n in range(count)]
+        named = stock_lines({"a": ["1"] * count}, days).days
+        assert 1 <= len(named) <= 8
