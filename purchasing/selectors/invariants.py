@@ -309,6 +309,18 @@ def _receipts() -> Iterator[Row]:
         yield {"receipt_line": str(line.pk), "item": line.item.code}
 
 
+def _receipts_moved() -> Iterator[Row]:
+    """Of a lot that came by a receipt: what the receipt put on hand, undone or not."""
+    came = Q(lot__movements__kind=Movement.Kind.RECEIPT)
+    lines = ReceiptLine.objects.filter(lot__isnull=False).annotate(
+        moved=Sum("lot__movements__qty", filter=came, default=Decimal(0))
+    )
+    stands = Q(receipt__undone_at__isnull=True)
+    wrong = lines.filter((stands & Q(moved__lte=0)) | (~stands & ~Q(moved=0)))
+    for line in wrong.select_related("lot").order_by("pk"):
+        yield {"receipt_line": str(line.pk), "lot": line.lot.strip if line.lot else ""}
+
+
 def _order_states() -> Iterator[Row]:
     undated = (
         Q(status=PurchaseOrder.Status.RECEIVED, received_at__isnull=True)
@@ -342,6 +354,7 @@ INVARIANTS = (
     ),
     Invariant("inbound_is_open_lines", "What is coming is what is open on orders.", _inbound),
     Invariant("receipts_add_up", "The terms of a receipt line add up.", _receipts),
+    Invariant("receipts_moved", "A receipt put its lots on hand, or was undone.", _receipts_moved),
     Invariant("states_are_dated", "An order's state says since when.", _order_states),
     Invariant("append_only", "The ledger and the log refuse changes.", _triggers),
 )

@@ -204,7 +204,7 @@ def _write_order(
         line = lines[came.line_id]
         line.received_cases += came.accepted
         line.given_up_cases += came.given_up
-        line.save(update_fields=["received_cases", "given_up_cases"])
+    OrderLine.objects.bulk_update(lines.values(), ["received_cases", "given_up_cases"])
     fields = []
     if not any(open_cases(line) for line in lines.values()):
         order.status, order.received_at = Status.RECEIVED, receipt.happened_at

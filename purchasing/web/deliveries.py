@@ -25,6 +25,7 @@ from purchasing.services.receiving import receive
 from purchasing.web.dock_form import OTHER, by_group, read_delivery
 from purchasing.web.dock_labels import LabelRead, read_label, with_label
 from purchasing.web.line_values import with_values
+from purchasing.web.typed import pictures_of
 
 
 @require_safe
@@ -55,7 +56,7 @@ def delivery(request: HttpRequest, viewer: Viewer, number: str) -> HttpResponse:
 
 
 def _received(request: HttpRequest, viewer: Viewer, number: str) -> Posted:
-    pictures = [file.read() for file in request.FILES.getlist("photo")]
+    pictures = pictures_of(request, "photo")
 
     def act() -> Mapping[str, Any]:
         at = now()
@@ -74,10 +75,9 @@ def _received(request: HttpRequest, viewer: Viewer, number: str) -> Posted:
 def delivery_read(request: HttpRequest, viewer: Viewer, number: str) -> HttpResponse:
     """A label is read into the form; nothing is stored. JSON where a script asks."""
     facts = delivery_page(number, viewer, now())
-    photo = request.FILES.get("label_photo")
     read = read_label(
         request.POST.get("scan", ""),
-        photo.read() if photo else b"",
+        next(iter(pictures_of(request, "label_photo")), b""),
         request.POST.get("scan_for", ""),
         facts,
         business().day_of(now()),

@@ -18,6 +18,7 @@ from purchasing.selectors.receipt_page import photo_of, receipt_page
 from purchasing.services.order_hand import Hand
 from purchasing.services.photos import add_photos
 from purchasing.services.receiving_undo import undo_receipt
+from purchasing.web.typed import pictures_of
 
 
 @require_safe
@@ -46,7 +47,7 @@ def receipt_undo(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
 @require_POST
 @page(Act.RECEIVE)
 def receipt_photos(request: HttpRequest, viewer: Viewer, pk: int) -> HttpResponse:
-    pictures = [file.read() for file in request.FILES.getlist("photo")]
+    pictures = pictures_of(request, "photo")
 
     def act() -> Mapping[str, Any]:
         kept = add_photos(pk, pictures, hand=Hand(viewer, user_of(request), now()))

@@ -35,6 +35,7 @@ LISTED = (
     Listed("the_pass", _("the pass"), _("what must be done before the next load-out")),
     Listed("orders", _("orders due"), _("drafts by cutoff, and what waits to be sent"), Act.SEND),
     Listed("deliveries", _("deliveries"), _("what comes today, what is late")),
+    Listed("labels", _("labels"), _("strips for lots, on tape")),
     Listed("bought", _("bought at the counter"), _("a shop receipt becomes lots"), Act.RECEIVE),
     Listed("use_by", _("use-by board"), _("lots by money at risk and what would help")),
     Listed("holds", _("holds"), _("what is blocked, why, who must answer")),

@@ -6,8 +6,18 @@ from collections.abc import Mapping
 from datetime import UTC, date, datetime
 from decimal import Decimal, InvalidOperation
 
+from django.http import HttpRequest
+
+from inventory.engine.pictures import MOST_BYTES
 from inventory.fields import LIMIT, PLACES
 from inventory.problems import Problem
+from purchasing.services.photos import MOST_PHOTOS
+
+
+def pictures_of(request: HttpRequest, name: str) -> list[bytes]:
+    """Files of a form; of one that is too big only so much that this is seen."""
+    files = request.FILES.getlist(name)[: MOST_PHOTOS + 1]
+    return [file.read(MOST_BYTES + 1) for file in files]
 
 
 class Typed:

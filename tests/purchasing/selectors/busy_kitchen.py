@@ -120,8 +120,9 @@ def _order(item: Item, kitchen: Location) -> None:
         happened_at=NOW,
         recorded_at=NOW,
     )
+    lot = make.lot(20_000, at=kitchen, of=item)
     ReceiptLine.objects.create(
-        receipt=receipt, order_line=line, item=item, expected=5, accepted=2, to_follow=3
+        receipt=receipt, order_line=line, item=item, lot=lot, expected=5, accepted=2, to_follow=3
     )
     with transaction.atomic():
         tell_kitchen([order.pk])

@@ -61,7 +61,7 @@ FAULTS = {
         "UPDATE inventory_movement SET kind = 'opening', "
         "lot_id = (SELECT id FROM inventory_lot WHERE origin = 'opening') WHERE kind = 'receipt'",
         "opened_once",
-        {"times": "3"},
+        {"times": "4"},
     ),
     "more sent than moved": (
         "UPDATE inventory_transferline "
@@ -171,6 +171,11 @@ FAULTS = {
         "UPDATE purchasing_receiptline SET accepted = accepted + 1",
         "receipts_add_up",
         {"item": "LEEK"},
+    ),
+    "a receipt undone that left its lots": (
+        "UPDATE purchasing_receipt SET undone_at = '2026-03-04', undone_why = 'by hand'",
+        "receipts_moved",
+        {},
     ),
     "a state without its day": (
         "UPDATE purchasing_purchaseorder SET status = 'cancelled'",

@@ -121,3 +121,9 @@ def test_what_was_bought_at_the_counter_is_undone_too(staff: User) -> None:
     receipt = buy("Corner shop", [line], place, happened_at=NOW, hand=hand(staff))
     undo(receipt, staff)
     assert OnHand.objects.get(lot=Lot.objects.get()).qty == 0
+
+
+def test_a_receipt_said_to_be_undone_that_was_not_is_found(received: Receipt) -> None:
+    Receipt.objects.update(undone_at=NOW, undone_why="by hand in the database")
+    found = [finding.code for finding in check_all() if finding.rows]
+    assert found == ["receipts_moved"]
