@@ -101,7 +101,7 @@ class OperationSchema(AutoSchema):
     def get_override_parameters(self) -> list[Any]:
         names = uritemplate.variables(self.path)
         parameters: list[Any] = [_in_path(name) for name in names if name in PATTERNS]
-        if isinstance(self.view, Listing) and self.view.asked_class:
+        if isinstance(self.view, Listing | Seen) and self.view.asked_class:
             parameters.append(self.view.asked_class)
         if isinstance(self.view, Doing):
             parameters.append(_KEY)

@@ -62,11 +62,13 @@ class Counted(APIView):
         return super().handle_exception(exc)
 
 
-class _Asked(Counted, Base):
+class Operation(Counted, Base):
     act: ClassVar[Act] = Act.SEE
     # Name and group of the operation in the OpenAPI document.
     operation: ClassVar[str] = ""
     tag: ClassVar[str] = ""
+    # What may be asked for behind the address.
+    asked_class: ClassVar[type[Serializer[Any]] | None] = None
     permission_classes = [IsForThem]
     http_method_names = ["get", "head", "post"]
 
@@ -80,50 +82,50 @@ class _Asked(Counted, Base):
         assert isinstance(self.request.user, User)
         return self.request.user
 
-    def now(self) -> datetime:
-        """The only clock of the API."""
-        return timezone.now()
-
-
-class Listing(_Asked):
-    """A page of what the viewer may see. ``key`` names the rows' order, unique and lasting."""
-
-    key: ClassVar[str] = "pk"
-    row_class: ClassVar[type[Serializer[Any]]]
-    asked_class: ClassVar[type[Serializer[Any]] | None] = None
-
-    # Subclasses take ``asked`` and the names in their address.
-    def seen(self, *asked: Any, **named: Any) -> QuerySet[Any]:
-        raise NotImplementedError
-
-    def get(self, request: Request, **named: str) -> Response:
-        rows = self.paginate_queryset(self.seen(self._asked(request), **named))
-        drawn = self.row_class(rows, many=True, context=self.get_serializer_context())
-        return self.get_paginated_response(drawn.data)
-
-    def _asked(self, request: Request) -> Mapping[str, Any]:
+    def asked_for(self, request: Request) -> Mapping[str, Any]:
         if self.asked_class is None:
             return {}
         given = self.asked_class(data=request.query_params.dict())
         given.is_valid(raise_exception=True)
         return dict(given.validated_data)
 
+    def now(self) -> datetime:
+        """The only clock of the API."""
+        return timezone.now()
 
-class Seen(_Asked):
+
+class Listing(Operation):
+    """A page of what the viewer may see. ``key`` names the rows' order, unique and lasting."""
+
+    key: ClassVar[str] = "pk"
+    row_class: ClassVar[type[Serializer[Any]]]
+
+    # Subclasses take ``asked`` and the names in their address.
+    def seen(self, *asked: Any, **named: Any) -> QuerySet[Any]:
+        raise NotImplementedError
+
+    def get(self, request: Request, **named: str) -> Response:
+        rows = self.paginate_queryset(self.seen(self.asked_for(request), **named))
+        drawn = self.row_class(rows, many=True, context=self.get_serializer_context())
+        return self.get_paginated_response(drawn.data)
+
+
+class Seen(Operation):
     """One thing by its code; what the viewer may not see is not there."""
 
     row_class: ClassVar[type[Serializer[Any]]]
     has_version: ClassVar[bool] = False
 
-    def seen(self, *_: Any, **named: Any) -> Any:
+    def seen(self, *asked: Any, **named: Any) -> Any:
         raise NotImplementedError
 
     def get(self, request: Request, **named: str) -> Response:
-        drawn = self.row_class(self.seen(**named), context=self.get_serializer_context())
+        asked = (self.asked_for(request),) if self.asked_class else ()
+        drawn = self.row_class(self.seen(*asked, **named), context=self.get_serializer_context())
         return _with_version(Response(drawn.data), self.has_version)
 
 
-class Doing(_Asked):
+class Doing(Operation):
     """One act, through its service, once per key."""
 
     status: ClassVar[int] = 200

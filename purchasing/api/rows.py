@@ -14,7 +14,7 @@ from purchasing.models import Answer, Par, PurchaseOrder, Sending
 
 Text = serializers.CharField
 # Reasons that are money.
-_MONEY = frozenset({"expected_waste_value", "weighed"})
+MONEY_REASONS = frozenset({"expected_waste_value", "weighed"})
 
 
 class Reasons(serializers.DictField):
@@ -27,7 +27,7 @@ class Reasons(serializers.DictField):
         assert isinstance(parent, Row)
         if parent.sees_cost(instance):
             return said
-        return {name: value for name, value in said.items() if name not in _MONEY}
+        return {name: value for name, value in said.items() if name not in MONEY_REASONS}
 
 
 class ClosureRow(Row):

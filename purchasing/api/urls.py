@@ -19,6 +19,7 @@ from purchasing.api import (
     suppliers,
     traces,
     use_by,
+    what_if,
 )
 
 urlpatterns = [
@@ -36,6 +37,7 @@ urlpatterns = [
     path("orders/anyway/", order_lines.OrderAnyway.as_view()),
     path("orders/approve-unflagged/", order_acts.ApproveUnflagged.as_view()),
     path("orders/<number:number>/", orders.OneOrder.as_view()),
+    path("orders/<number:number>/what-if/", what_if.WhatIf.as_view()),
     path("orders/<number:number>/approve/", order_acts.Approve.as_view()),
     path("orders/<number:number>/undo/", order_acts.Undo.as_view()),
     path("orders/<number:number>/lines/", order_lines.ChangeLines.as_view()),
