@@ -95,6 +95,20 @@ def _rows_of(done: Finding | None) -> Sequence[Mapping[str, Any]]:
     return (done.answer or {}).get("rows", ()) if done else ()
 
 
+def tips_of(code: str) -> dict[str, str]:
+    """``Tue 12 kg, Fri 16 kg`` by item: for the table of a place's pars. One query."""
+    done, _waiting = newest(Finding.Kind.PAR_TIPS)
+    return {
+        row["item"]: ", ".join(_tip_words(tip, row["unit"]) for tip in row["tips"])
+        for row in _rows_of(done)
+        if row["place"] == code and row["tips"]
+    }
+
+
+def _tip_words(tip: Mapping[str, Any], unit: str) -> str:
+    return f"{short_days()[int(tip['weekday'])]} {words.exactly(Decimal(tip['par']), unit)}"
+
+
 def tips_page(code: str, viewer: Viewer, now: datetime) -> TipsPage:
     """Five queries."""
     place = only(narrowed(Location.objects.all(), viewer, "pk"), code=code)

@@ -17,6 +17,7 @@ from purchasing.models import Par
 from purchasing.selectors import pars_page
 from purchasing.selectors.par_words import basis_words
 from purchasing.selectors.pars_page import ParForm
+from purchasing.selectors.tips_page import tips_of
 from purchasing.services.pars import DAYS, TypedPars, set_pars
 
 COLUMNS = ("par", "unit", "basis", "service_level")
@@ -36,7 +37,7 @@ def pars_list(request: HttpRequest, viewer: Viewer) -> HttpResponse:
 def pars(request: HttpRequest, viewer: Viewer, code: str) -> HttpResponse:
     if item := request.GET.get("item"):
         return redirect("par", code, item)  # the list of items without a par, without script
-    shown = pars_page.pars_page(code, viewer, now())
+    shown = pars_page.pars_page(code, viewer, now(), tips_of(code))
     return render(request, "purchasing/pars.html", context(page=shown))
 
 

@@ -92,6 +92,12 @@ def test_staff_read_but_have_nothing_to_press(place: Location) -> None:
     assert "adopt the tip" not in page
 
 
+def test_the_table_of_pars_carries_the_tip(buyer: User) -> None:
+    assert "Tue 12 kg" not in text_of(signed_in(buyer).get("/pars/MILL/"))
+    work_out()
+    assert "Tue 12 kg, Fri " in text_of(signed_in(buyer).get("/pars/MILL/"))
+
+
 def test_queries_do_not_grow(
     place: Location, buyer: User, count_queries: Callable[..., int]
 ) -> None:
