@@ -43,6 +43,7 @@ LISTED = (
     Listed("items", _("items"), _("units, lives, allergens, where it is and where it is used")),
     Listed("suppliers", _("order guides"), _("offers, calendars and prices"), Act.SUPPLIERS),
     Listed("pars_list", _("pars"), _("how much each place wants, by weekday"), Act.PARS),
+    Listed("forecasts", _("forecasts"), _("how good they have been"), Act.PARS),
     Listed("replay", _("replay"), _("the same weeks under other rules"), Act.PARS),
     Listed("not_ready", _("not ready"), _("data that blocks a promise"), Act.ITEMS),
     Listed("workbook", _("workbook"), _("all data in and out"), Act.WORKBOOK),
