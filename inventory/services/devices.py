@@ -7,7 +7,9 @@ from typing import TYPE_CHECKING
 
 from django.contrib.auth.hashers import make_password
 
+from inventory.exchange.grammar import shown
 from inventory.models import Device, Location, PersonalNumber
+from inventory.models.words import CODE_PATTERN
 from inventory.problems import NotThere, Problem, Refused
 from inventory.roles import Act, Viewer
 from inventory.selectors.business import business
@@ -29,7 +31,7 @@ def add_device(
     """``digest``: of the token in the address that is opened once on the device."""
     name = name.strip()
     location, problems = _place(place, viewer)
-    if not name or len(name) > LONGEST_NAME:
+    if not name or len(name) > LONGEST_NAME or not name.isprintable():
         words = f"Name the device in 1 to {LONGEST_NAME} letters, such as 'tablet at the dock'."
         problems.append(Problem("device_name", words, "device_name"))
     elif Device.objects.filter(name=name).exists():
@@ -78,9 +80,10 @@ def set_number(
 
 
 def _place(code: str, viewer: Viewer) -> tuple[Location | None, list[Problem]]:
-    location = Location.objects.filter(code=code, retired_on=None).first() if code else None
+    known = Location.objects.filter(retired_on=None)
+    location = known.filter(code=code).first() if CODE_PATTERN.fullmatch(code) else None
     if code and location is None:
-        return None, [Problem("place", f"There is no location '{code}'.", "device_place")]
+        return None, [Problem("place", f"There is no location {shown(code)}.", "device_place")]
     if not viewer.may(Act.PEOPLE) or not manages(viewer, location.pk if location else None):
         words = "Choose a location whose people you manage."
         return None, [Problem("not_allowed", words, "device_place")]

@@ -15,8 +15,9 @@ from decimal import Decimal
 
 from django.contrib.auth.models import User
 
-from inventory.exchange.grammar import Wrong, email, number, text
+from inventory.exchange.grammar import Column, Wrong, email, number, parsed, shown, text
 from inventory.models import Location, Membership, PersonalNumber
+from inventory.models.words import CODE_PATTERN
 from inventory.problems import NotThere, Problem, Refused
 from inventory.roles import Act, Viewer
 from inventory.selectors.people import (
@@ -208,9 +209,10 @@ def _place(code: str, viewer: Viewer) -> tuple[Location | None, list[Problem]]:
             return None, []
         words = "Choose a location: you manage people of some places only."
         return None, [Problem("not_allowed", words, "place")]
-    location = Location.objects.filter(code=code, retired_on=None).first()
+    known = Location.objects.filter(retired_on=None)
+    location = known.filter(code=code).first() if CODE_PATTERN.fullmatch(code) else None
     if location is None or not manages(viewer, location.pk):
-        return None, [Problem("place", f"There is no location '{code}' of yours.", "place")]
+        return None, [Problem("place", f"There is no location {shown(code)} of yours.", "place")]
     return location, []
 
 
@@ -323,16 +325,15 @@ def _person_problems(person: TypedPerson) -> Iterator[Problem]:
         yield Problem("username_taken", words, "username")
     if not person.first_name.strip():
         yield Problem("first_name", "First name is missing.", "first_name")
-    for field, typed in (("first_name", person.first_name), ("last_name", person.last_name)):
+    for field, label, kind in (
+        ("first_name", "First name", text(60)),
+        ("last_name", "Last name", text(60)),
+        ("email", "E-mail", email),
+    ):
         try:
-            text(60)(typed)
+            parsed(Column(field, kind), getattr(person, field))
         except Wrong as wrong:
-            yield Problem("too_long", f"{field.replace('_', ' ').capitalize()} {wrong}.", field)
-    if person.email.strip():
-        try:
-            email(person.email)
-        except Wrong as wrong:
-            yield Problem("email", f"E-mail: {wrong}.", "email")
+            yield Problem(field, f"{label}: {wrong}.", field)
 
 
 def _name(user: User) -> str:

@@ -12,6 +12,7 @@ from django.shortcuts import redirect, render
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
+from inventory.exchange.grammar import printable
 from inventory.models import AllergenWord, Item
 from inventory.roles import Act, Viewer
 from inventory.selectors.item_facts import as_word
@@ -57,7 +58,7 @@ MOST_ROWS = 60
 @require_safe
 @page()
 def items(request: HttpRequest, viewer: Viewer) -> HttpResponse:
-    shown = item_pages.items_page(request.GET.get("find", ""), viewer)
+    shown = item_pages.items_page(printable(request.GET.get("find", "")), viewer)
     return render(request, "purchasing/items.html", context(page=shown))
 
 

@@ -8,6 +8,7 @@ from django.urls import NoReverseMatch, reverse
 from django.utils.http import urlencode
 from django.views.decorators.http import require_safe
 
+from inventory.exchange.grammar import printable
 from inventory.roles import Act, Viewer
 from inventory.web.viewing import context, now, page
 from purchasing.selectors.log_page import Asked, LogRow, log_page
@@ -26,7 +27,8 @@ _PAGES = {
 @require_safe
 @page(Act.LOG)
 def log(request: HttpRequest, viewer: Viewer) -> HttpResponse:
-    typed = {name: request.GET.get(name, "") for name in (*FILTERS, "before")}
+    asked = {name: request.GET.get(name, "") for name in (*FILTERS, "before")}
+    typed = {name: printable(value) for name, value in asked.items()}
     shown = log_page(Asked(**typed), viewer, now())
     kept = {name: typed[name] for name in FILTERS if typed[name]}
     facts = context(

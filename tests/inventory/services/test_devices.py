@@ -42,9 +42,10 @@ def test_a_device_is_added_and_retired_once(place: Location, viewer: Viewer) -> 
     ("name", "code", "fields"),
     [
         ("", "MILL", ["device_name"]),
+        ("tab\0let", "MILL", ["device_name"]),
         ("x" * 81, "MOON", ["device_place", "device_name"]),
     ],
-    ids=["no name", "long name at no place"],
+    ids=["no name", "a sign nobody sees", "long name at no place"],
 )
 def test_problems_are_said_at_once(
     place: Location, viewer: Viewer, name: str, code: str, fields: list[str]

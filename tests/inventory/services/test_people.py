@@ -83,12 +83,18 @@ def test_everything_wrong_with_an_invitation_is_said_at_once(viewer: Viewer) -> 
     assert codes(refused) == {
         "username": "username",
         "first_name": "first_name",
-        "last_name": "too_long",
+        "last_name": "last_name",
         "email": "email",
         "place": "place",
         "role": "role",
     }
     assert User.objects.count() == 1
+
+
+def test_signs_that_nobody_can_see_are_refused(viewer: Viewer) -> None:
+    with pytest.raises(Refused) as refused:
+        asked(viewer, TypedPart("staff", "\0"), TypedPerson("w\0n", "W\0n", "", "w\0@x.org"))
+    assert set(codes(refused)) == {"username", "first_name", "email", "place"}
 
 
 def test_a_name_to_sign_in_with_is_somebodys_for_ever(viewer: Viewer) -> None:

@@ -97,6 +97,11 @@ def test_what_is_no_day_is_said_and_kept(client: Client, manager: User, day: str
     assert 'value="beet"' in text
 
 
+def test_signs_that_nobody_can_see_find_nothing(client: Client, manager: User) -> None:
+    for name in ("person", "verb", "subject"):
+        assert "Nothing fits." in read(client, "log", **{name: "a\0b"})
+
+
 def test_older_rows_come_page_by_page_none_twice(client: Client, manager: User) -> None:
     for number in range(230):
         happened("hold", f"lot:L{number}")
