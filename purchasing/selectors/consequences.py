@@ -6,15 +6,17 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
 from decimal import Decimal
+from fractions import Fraction
 
 from django.utils.translation import gettext as _
 
 from inventory.engine.recipes import leading_to
 from inventory.models import Item, Location
+from inventory.selectors.measures import Measures
 from purchasing import words
 from purchasing.engine.levels import PlannedLoad
 from purchasing.models import OrderLine, PurchaseOrder
-from purchasing.selectors.elsewhere import Elsewhere, who_else
+from purchasing.selectors.elsewhere import Elsewhere, per_unit, who_else
 from purchasing.selectors.on_order import open_cases
 from purchasing.selectors.picture_svg import WORTH_DRAWING, Picture, picture_of
 from purchasing.selectors.what_if import Ahead, LookAhead, look_ahead
@@ -22,13 +24,15 @@ from purchasing.selectors.what_if import Ahead, LookAhead, look_ahead
 
 @dataclass(frozen=True, slots=True)
 class Follows:
-    """Of one line with the cases tried out; ``money`` is empty for those who may not see it."""
+    """Of one line with the cases tried out; ``money`` is empty for those who may not see it.
+    ``others``: who else sells the item."""
 
     chance: str
     waste: str
     runs_out: str
     money: str
     picture: Picture
+    others: tuple[Elsewhere, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,11 +66,23 @@ def try_cases(
     total = sum(
         (cases.get(one.pk, one.cases) * one.price * one.priced_units for one in lines), Decimal(0)
     )
-    found = {line.pk: _follows(line, seen.lines[line.pk], seen, sees) for line, _n in wanted}
+    others = who_else(order, {one.item_id: n * one.pack_base for one, n in wanted}, at=as_of)
+    found = {
+        line.pk: _follows(
+            line,
+            seen.lines[line.pk],
+            seen,
+            [one for one in others if one.offer.item_id == line.item_id],
+            sees,
+        )
+        for line, _cases in wanted
+    }
     return Tried(found, words.money(total) if sees else "")
 
 
-def _follows(line: OrderLine, ahead: Ahead, seen: LookAhead, sees: bool) -> Follows:
+def _follows(
+    line: OrderLine, ahead: Ahead, seen: LookAhead, others: Sequence[Elsewhere], sees: bool
+) -> Follows:
     reasons = ahead.decision.reasons
     own = seen.measures.base_per_own(line.item.code)
     waste = Decimal(repr(reasons.expected_waste / float(own)))
@@ -78,9 +94,18 @@ def _follows(line: OrderLine, ahead: Ahead, seen: LookAhead, sees: bool) -> Foll
         runs_out=""
         if reasons.runs_out_on is None
         else _("runs out on %(day)s") % {"day": words.day_name(reasons.runs_out_on)},
-        money=_("%(value)s for the line") % {"value": value} if sees else "",
+        money=_("%(value)s for the line, %(per_unit)s")
+        % {"value": value, "per_unit": _per_unit(line, seen.measures)}
+        if sees
+        else "",
         picture=picture_of(ahead, seen, line.item.name),
+        others=tuple(others),
     )
+
+
+def _per_unit(line: OrderLine, measures: Measures) -> str:
+    price = line.price * line.priced_units
+    return per_unit(price, line.item, Fraction(line.pack_base), measures)
 
 
 def _chance(before: float, after: float) -> str:

@@ -6,12 +6,17 @@ from collections.abc import Collection
 from dataclasses import dataclass
 from datetime import datetime
 from decimal import Decimal
+from fractions import Fraction
+
+from django.utils.translation import gettext as _
 
 from inventory.engine.dates import BusinessClock
 from inventory.engine.kitchen import Place
+from inventory.engine.units import as_decimal
+from inventory.models import Item
 from inventory.selectors import kitchen
 from inventory.selectors.business import business
-from inventory.selectors.measures import item_measures
+from inventory.selectors.measures import Measures, item_measures
 from purchasing import words
 from purchasing.engine.inputs import Supplier as Calendar
 from purchasing.engine.lines import cases_for
@@ -48,7 +53,8 @@ def calendars() -> Calendars:
 class Elsewhere:
     """An offer of another supplier. ``cases`` hold what ``instead_of`` cases of the order's
     line hold; ``price`` per case, None where it has none; ``in_time``: before the order's next
-    delivery; ``comes`` and ``by``: the day and the cutoff in words."""
+    delivery; ``comes`` and ``by``: the day and the cutoff in words;
+    ``per_unit``: the price of one unit of the item, empty where there is none."""
 
     offer: Offer
     slot: Slot
@@ -57,6 +63,7 @@ class Elsewhere:
     in_time: bool
     comes: str
     by: str
+    per_unit: str
 
 
 def who_else(
@@ -74,18 +81,29 @@ def who_else(
         slot = days.next_slot(offer.supplier.code, order.location.code, at)
         if slot is None:
             continue
+        price = known.case_price_on(slot.delivery)
         found.append(
             Elsewhere(
                 offer,
                 slot,
                 max(1, cases_for(float(missing[offer.item_id]), known)),
-                known.case_price_on(slot.delivery),
+                price,
                 slot.delivery <= (order.next_delivery or order.delivery),
                 comes=words.day_name(slot.delivery),
                 by=f"{days.clock.local(slot.order_by):%a %H:%M}",
+                per_unit=per_unit(price, offer.item, supply.case_base(offer, measures), measures),
             )
         )
     return tuple(sorted(found, key=lambda one: (one.offer.item.name, one.slot.delivery)))
+
+
+def per_unit(price: Decimal | None, item: Item, base: Fraction, measures: Measures) -> str:
+    """1.84 per lb: of a case at ``price`` that holds ``base`` base units."""
+    if price is None:
+        return ""
+    units = base / measures.base_per_own(item.code)
+    said = {"price": words.money(as_decimal(Fraction(price) / units)), "unit": item.unit}
+    return _("%(price)s per %(unit)s") % said
 
 
 def _others(order: PurchaseOrder, items: Collection[int]) -> list[Offer]:

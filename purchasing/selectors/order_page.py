@@ -9,6 +9,7 @@ from decimal import Decimal
 
 from django.db.models import Prefetch
 from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy
 
 from inventory.engine.dates import BusinessClock
 from inventory.models import Event, Item
@@ -314,16 +315,16 @@ def _told(event: Event, clock: BusinessClock) -> str:
 
 
 _VERBS = {
-    "change": "changed it",
-    "add": "added a line",
-    "approve": "approved it",
-    "undo": "took the approval back",
-    "send": "asked to send it",
-    "sent": "sent it",
-    "answer": "noted the supplier's answer",
-    "give_up": "gave up what was missing",
-    "cancel": "cancelled it",
-    "skip": "skipped the delivery",
-    "take_up": "took the delivery up again",
-    "receive": "took a delivery in",
+    "change": gettext_lazy("changed it"),
+    "add": gettext_lazy("added a line"),
+    "approve": gettext_lazy("approved it"),
+    "undo": gettext_lazy("took the approval back"),
+    "send": gettext_lazy("asked to send it"),
+    "sent": gettext_lazy("sent it"),
+    "answer": gettext_lazy("noted the supplier's answer"),
+    "give_up": gettext_lazy("gave up what was missing"),
+    "cancel": gettext_lazy("cancelled it"),
+    "skip": gettext_lazy("skipped the delivery"),
+    "take_up": gettext_lazy("took the delivery up again"),
+    "receive": gettext_lazy("took a delivery in"),
 }

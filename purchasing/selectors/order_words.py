@@ -8,6 +8,7 @@ from decimal import Decimal
 
 from django.contrib.auth.models import User
 from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy
 
 from inventory.engine.dates import BusinessClock
 from purchasing import words
@@ -87,12 +88,12 @@ def _sending(sending: Sending, clock: BusinessClock) -> str:
     return _("on its way by e-mail%(to)s") % {"to": to}
 
 
-_HOW: dict[str, str] = {
-    Sending.How.EMAIL: "by e-mail",
-    Sending.How.PAPER: "on paper",
-    Sending.How.PHONE: "by phone",
-    Sending.How.FILE: "as a file",
-    Sending.How.ELSEWHERE: "by typing it elsewhere",
+_HOW = {
+    Sending.How.EMAIL.value: gettext_lazy("by e-mail"),
+    Sending.How.PAPER.value: gettext_lazy("on paper"),
+    Sending.How.PHONE.value: gettext_lazy("by phone"),
+    Sending.How.FILE.value: gettext_lazy("as a file"),
+    Sending.How.ELSEWHERE.value: gettext_lazy("by typing it elsewhere"),
 }
 
 

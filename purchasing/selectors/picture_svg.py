@@ -8,28 +8,33 @@ from datetime import date
 from decimal import Decimal
 
 from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
 
+from inventory.engine.kitchen import TOLERANCE
 from inventory.selectors.measures import Measures
 from purchasing import words
 from purchasing.engine.picture import DayPicture
 from purchasing.selectors.run_document import in_own_unit
 from purchasing.selectors.what_if import Ahead, LookAhead
 
-WIDTH, HEIGHT = 640, 210
 LEFT, RIGHT, TOP, BOTTOM = 44, 632, 14, 172
 # A chance of running out below this is not drawn (own choice, as in words.WORTH_SAYING).
 WORTH_DRAWING = 0.05
+WORDED = 9  # days that carry their name
 
 
 @dataclass(frozen=True, slots=True)
 class Column:
-    """One day on the picture; places as texts. ``bar``: height of what comes in."""
+    """One day on the picture; places as texts. ``bar``: what comes in. ``word``: the day, left
+    out where days stand close; ``note``: what is wrong, at the first of several such days."""
 
     x: str
+    edge: str
+    width: str
     word: str
     bar_y: str
     bar_height: str
-    spoils: bool
+    note: str
     short: bool
 
 
@@ -86,7 +91,7 @@ class _Scale:
 
 def picture_of(ahead: Ahead, seen: LookAhead, name: str) -> Picture:
     """``name`` of the item."""
-    line, days = ahead.decision.line, ahead.days
+    line, days, cases = ahead.decision.line, ahead.days, ahead.decision.cases
     pair = line.location, line.item
     pars = [seen.run.pars.terms(pair, one.day).par for one in days]
     tops = [max(one.high, one.arrives) for one in days] + [par or 0.0 for par in pars]
@@ -97,13 +102,14 @@ def picture_of(ahead: Ahead, seen: LookAhead, name: str) -> Picture:
     upper = [(nth, one.high) for nth, one in enumerate(days)]
     lower = [(nth, one.low) for nth, one in reversed(list(enumerate(days)))]
     return Picture(
-        title=_("%(item)s with %(cases)d cases") % {"item": name, "cases": ahead.decision.cases},
+        title=ngettext("%(item)s with 1 case", "%(item)s with %(n)d cases", cases)
+        % {"item": name, "n": cases},
         told=_told(days, name),
         unit=seen.measures.own_unit(line.item),
         band=scale.points([*upper, *lower]),
         line=scale.points((nth, one.middle) for nth, one in enumerate(days)),
         par=scale.points(known_pars),
-        columns=tuple(_column(nth, one, scale) for nth, one in enumerate(days)),
+        columns=tuple(_column(nth, days, scale) for nth in range(len(days))),
         marks=tuple(
             Mark(f"{scale.y(share * scale.highest):.1f}", own.bare(share * scale.highest))
             for share in (0.0, 0.5, 1.0)
@@ -126,21 +132,33 @@ class _Own:
         return words.figure(self.value(base))
 
 
-def _column(nth: int, one: DayPicture, scale: _Scale) -> Column:
+def _column(nth: int, days: Sequence[DayPicture], scale: _Scale) -> Column:
+    one, width = days[nth], (RIGHT - LEFT) / len(days)
     top = scale.y(one.arrives)
     return Column(
         x=f"{scale.x(nth):.1f}",
-        word=_day(one.day),
+        edge=f"{scale.x(nth) - width / 2:.1f}",
+        width=f"{width:.1f}",
+        word=_day(one.day) if nth % -(-len(days) // WORDED) == 0 else "",
         bar_y=f"{top:.1f}",
         bar_height=f"{BOTTOM - top:.1f}",
-        spoils=one.spoils > 1e-6,
+        note=_note(one, days[nth - 1] if nth else None),
         short=one.short >= WORTH_DRAWING,
     )
 
 
+def _note(one: DayPicture, before: DayPicture | None) -> str:
+    """Once for several such days in a row: words would stand in each other's way."""
+    if one.short >= WORTH_DRAWING:
+        goes_on = before is not None and before.short >= WORTH_DRAWING
+        return "" if goes_on else _("out?")
+    goes_on = before is not None and before.spoils > TOLERANCE
+    return _("expires") if one.spoils > TOLERANCE and not goes_on else ""
+
+
 def _row(one: DayPicture, par: float | None, own: _Own) -> Row:
     def said(qty: float) -> str:
-        return own.bare(qty) if qty > 1e-6 else ""
+        return own.bare(qty) if qty > TOLERANCE else ""
 
     chance = Decimal(str(round(one.short, 3)))
     return Row(
@@ -158,7 +176,7 @@ def _row(one: DayPicture, par: float | None, own: _Own) -> Row:
 
 def _told(days: Sequence[DayPicture], name: str) -> str:
     short = [one.day for one in days if one.short >= WORTH_DRAWING]
-    spoils = [one.day for one in days if one.spoils > 1e-6]
+    spoils = [one.day for one in days if one.spoils > TOLERANCE]
     said = [_("Stock of %(item)s day by day, with the range of nine days in ten.") % {"item": name}]
     if short:
         said.append(_("It may run out on %(days)s.") % {"days": words.listed(short)})

@@ -3,11 +3,11 @@ the engine of the runs, on fewer paths, for a few items only."""
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import UTC, date, datetime, timedelta
 
-from inventory.engine.kitchen import Instant
+from inventory.engine.kitchen import Coming, Instant
 from inventory.engine.projection import Floats
 from inventory.selectors.measures import Measures
 from inventory.selectors.snapshot import one_snapshot
@@ -54,7 +54,8 @@ def look_ahead(
     order: PurchaseOrder, wanted: Sequence[tuple[OrderLine, int]], *, as_of: datetime
 ) -> LookAhead | None:
     """``wanted``: lines of ``order`` and cases. None where its delivery day is past, or where a
-    line cannot be worked out any more."""
+    line cannot be worked out any more. Beside a draft the other drafts count as coming: what
+    bridges the days until it comes is one of them."""
     with one_snapshot():
         gathered = reorder_inputs(as_of)
     inputs = replace(gathered.inputs, policy=replace(gathered.inputs.policy, paths=PATHS))
@@ -67,6 +68,8 @@ def look_ahead(
     demand = run.demand(horizon, SEED)
     plan = run.levels(horizon, demand, items)
     book = _without(order, run.book(horizon, demand, plan))
+    if order.status == PurchaseOrder.Status.DRAFT:
+        book = book.with_coming(_other_drafts(order, items, run.market.today))
     lines = [_line(book, order, line) for line, _ in wanted]
     decisions = _with_cases(lines, [cases for _, cases in wanted], demand.weights)
     last = min(_slot(order).next_delivery + DAYS_AFTER, run.market.today + MOST_DAYS)
@@ -94,6 +97,32 @@ def _without(order: PurchaseOrder, book: LineBook) -> LineBook:
         for pair, ahead in book.coming.items()
     }
     return replace(book, coming=coming)
+
+
+def _other_drafts(order: PurchaseOrder, items: Collection[str], today: date) -> list[Coming]:
+    """Of the same items to the same place."""
+    lines = OrderLine.objects.filter(
+        order__in=PurchaseOrder.objects.drafts().filter(skipped_at__isnull=True),
+        order__location=order.location_id,
+        order__delivery__gte=today,
+        item__code__in=sorted(items),
+        cases__gt=0,
+    ).exclude(order=order)
+    rows = lines.select_related("order__supplier", "order__location", "item").order_by("pk")
+    return [_coming(line) for line in rows]
+
+
+def _coming(line: OrderLine) -> Coming:
+    order, life = line.order, line.item.shelf_life_days
+    return Coming(
+        location=order.location.code,
+        item=line.item.code,
+        day=order.delivery,
+        qty=float(line.cases * line.pack_base),
+        use_by=None if life is None else order.delivery + timedelta(days=life),
+        arrives=order.supplier.arrives,
+        reference=order.number,
+    )
 
 
 def _line(book: LineBook, order: PurchaseOrder, line: OrderLine) -> Line:

@@ -6,6 +6,7 @@ sent when the mail server took it. The other ways are done by people, and noted 
 
 from __future__ import annotations
 
+import logging
 import smtplib
 from dataclasses import dataclass
 from datetime import datetime
@@ -32,6 +33,8 @@ from purchasing.services.outbox import (
     note_failure,
     stop_waiting,
 )
+
+log = logging.getLogger(__name__)
 
 BY_HAND = (Sending.How.PAPER, Sending.How.PHONE, Sending.How.FILE, Sending.How.ELSEWHERE)
 
@@ -94,7 +97,8 @@ def _deliver(claim: Claim, at: datetime) -> bool:
     except (smtplib.SMTPRecipientsRefused, smtplib.SMTPSenderRefused) as refused:
         note_failure(claim, _in_words(refused), for_good=True, at=at)
         return False
-    except OSError as failure:  # the server's own errors among them
+    except Exception as failure:  # whatever is wrong with one letter, the others must leave
+        log.warning("order %s could not be sent", claim.order_id, exc_info=True)
         note_failure(claim, _in_words(failure), for_good=False, at=at)
         return False
     return _mark(claim, at=at)

@@ -30,7 +30,7 @@ from tests.purchasing.services.small_kitchen import AS_OF
 
 pytestmark = pytest.mark.django_db
 # What is said of the decision as a whole; the rest is of the cases.
-OF_THE_DECISION = {"minimum_top_up", "price_break_extra", "rule"}
+OF_THE_DECISION = {"minimum_top_up", "price_break_extra", "rounding", "rule"}
 
 
 @pytest.fixture
@@ -49,8 +49,10 @@ def a_buyer() -> Viewer:
 def test_with_our_cases_the_reasons_are_those_of_the_run(
     family: str, seed: int, monkeypatch: pytest.MonkeyPatch, settings: Any
 ) -> None:
-    """Although only a few items are worked out, and on a page instead of in a run."""
+    """Although only a few items are worked out, and on a page instead of in a run. What a
+    bridge or a price break adds is the run's own."""
     settings.REORDER_PATHS = 40
+    settings.REORDER_BRIDGE = settings.REORDER_PRICE_BREAKS = False
     monkeypatch.setattr(what_if, "PATHS", 40)
     book = generate(family, seed)
     sheets = [TextSheet(name, rows) for name, rows in book.sheets.items()]
@@ -67,6 +69,25 @@ def test_with_our_cases_the_reasons_are_those_of_the_run(
             decision = seen.lines[line.pk].decision
             told = reasons_document(decision.reasons, line.item.code, seen.measures)
             assert _of_the_cases(told) == _of_the_cases(line.reasons)
+
+
+def test_what_bridges_the_days_until_a_draft_comes_is_on_its_picture(
+    leeks: PurchaseOrder,
+) -> None:
+    """12 kg are needed on Wednesday: 2 there, 5 of this draft, 5 of somebody else's."""
+    line = leeks.lines.select_related("item", "offer").get()
+    offer = make.offer(item=line.item, pack_qty=Decimal(5))
+    other = make.order(
+        status="draft", supplier=offer.supplier, location=leeks.location, delivery=leeks.delivery
+    )
+    make.order_line(other, offer=offer, cases=1, pack_qty=Decimal(5), pack_base=Decimal(5000))
+    seen = look_ahead(leeks, [(line, 1)], as_of=AS_OF)
+    assert seen is not None
+    assert seen.lines[line.pk].decision.reasons.stockout_chance_with == 0
+    PurchaseOrder.objects.filter(pk=other.pk).update(skipped_at=AS_OF)
+    alone = look_ahead(leeks, [(line, 1)], as_of=AS_OF)
+    assert alone is not None
+    assert alone.lines[line.pk].decision.reasons.stockout_chance_with == 1
 
 
 def test_fewer_cases_run_out_and_more_go_to_waste_or_stay(leeks: PurchaseOrder) -> None:
@@ -88,7 +109,7 @@ def test_the_page_says_what_follows_in_words(leeks: PurchaseOrder) -> None:
     assert tried.total == "9.50"
     assert follows.chance == "running out before the next delivery: all but certain"
     assert follows.runs_out == "runs out on Wed 4 Mar"
-    assert follows.money == "9.50 for the line"
+    assert follows.money == "9.50 for the line, 1.90 per kg"
     rows = {row.day: row for row in follows.picture.rows}
     assert (rows["Mon 2 Mar"].about, rows["Tue 3 Mar"].about) == ("2", "7")
     assert (rows["Tue 3 Mar"].comes, rows["Wed 4 Mar"].use) == ("5", "12")
@@ -134,6 +155,7 @@ def test_what_does_not_come_is_told_with_who_else_sells_it(leeks: PurchaseOrder)
     (one,) = missed.others
     assert (one.offer, one.cases, one.price) == (offer, 3, Decimal(11))  # 10 kg in cases of 4 kg
     assert (one.comes, one.by, one.in_time) == ("Tue 3 Mar", "Mon 18:00", True)
+    assert one.per_unit == "2.75 per kg"
 
 
 def test_what_is_not_missed_is_said_as_well(leeks: PurchaseOrder) -> None:

@@ -118,6 +118,16 @@ def test_after_some_tries_it_is_left_to_people(monkeypatch: pytest.MonkeyPatch) 
     assert (stopped.tries, stopped.stopped_at is not None) == (MOST_TRIES, True)
 
 
+def test_a_letter_that_cannot_be_written_holds_up_no_other() -> None:
+    """A line break in a subject is refused by the mail library."""
+    order = ready(supplier=make.supplier(email="a@growers.example"))
+    broken = ready(supplier=make.supplier(email="b@growers.example"))
+    PurchaseOrder.objects.filter(pk=broken.pk).update(number="BROKEN\nORDER")
+    done = send_what_waits(at=NOW)
+    assert (done.sent, done.failed) == ((order.number,), ("BROKEN\nORDER",))
+    assert Sending.objects.get(order=broken).failure.startswith("BadHeaderError")
+
+
 def test_an_address_that_is_refused_is_not_tried_again(monkeypatch: pytest.MonkeyPatch) -> None:
     order = ready()
     refusal = smtplib.SMTPRecipientsRefused({"orders@growers.example": (550, b"nobody")})
