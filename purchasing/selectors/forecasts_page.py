@@ -74,7 +74,7 @@ class ForecastsPage:
 def method_words(method: str) -> str:
     return {
         OURS: _("our forecast"),
-        "same_weekday_mean": _("mean of the last four such weekdays"),
+        "same_weekday_mean": _("the last four such days"),
         "last_week": _("the same day last week"),
         "half_a_year": _("half a year of that weekday"),
     }[method]
