@@ -17,7 +17,7 @@ from inventory.models import Hold, OnHand, RecipeLine, Transfer, TransferLine
 from inventory.roles import Act, Viewer
 from inventory.selectors.business import Business, business
 from inventory.selectors.measures import Measures, item_measures
-from inventory.selectors.seen import narrowed
+from inventory.selectors.seen import lots, narrowed, only
 from purchasing import words
 from purchasing.models import LotRisk, UseByLook
 from purchasing.models.risks import CALM
@@ -102,6 +102,11 @@ def use_by_board(
     )
 
 
+def unit_of(viewer: Viewer, strip: str) -> str:
+    """The unit in which the helps of a lot are said. Raises ``NotThere``."""
+    return only(lots(viewer).prefetch_related(None), strip=strip.upper()).item.unit
+
+
 def _rows(look: UseByLook, viewer: Viewer, start: int, shows_calm: bool) -> list[LotRisk]:
     there = OnHand.objects.filter(lot=OuterRef("lot"), location=OuterRef("location"), qty__gt=0)
     rows = look.risks.filter(Exists(there), position__gte=start)
@@ -139,13 +144,13 @@ class _Shelf:
         self, rows: Sequence[LotRisk], viewer: Viewer, measures: Measures, today: date
     ) -> None:
         self._viewer, self._measures, self._today = viewer, measures, today
-        lots = [row.lot_id for row in rows]
-        there = OnHand.objects.filter(lot__in=lots, qty__gt=0)
+        ids = [row.lot_id for row in rows]
+        there = OnHand.objects.filter(lot__in=ids, qty__gt=0)
         self._qty: dict[OneLot, Decimal] = {
             (lot, place): qty for lot, place, qty in there.values_list("lot", "location", "qty")
         }
         self._held: dict[int, list[Hold]] = defaultdict(list)
-        for hold in Hold.objects.still_open().filter(lot__in=lots):
+        for hold in Hold.objects.still_open().filter(lot__in=ids):
             self._held[hold.lot_id].append(hold)
         self._made_of_it = _made_of([row.lot.item_id for row in rows])
 

@@ -2,24 +2,35 @@
 
 from __future__ import annotations
 
-from django.urls import path, re_path
+from django.urls import path, re_path, register_converter
+from django.urls.converters import StringConverter
 
 from purchasing.web import holds, lots, take_out, trace, use_by
 
+STRIP = "[A-Za-z]{5}"
 SHEET = r"(?P<kind>csv|xlsx)"
+
+
+class FiveLetters(StringConverter):
+    """Five letters, in any case."""
+
+    regex = STRIP
+
+
+register_converter(FiveLetters, "letters")
 
 urlpatterns = [
     path("use-by/", use_by.use_by, name="use_by"),
     path("use-by/look/", use_by.use_by_look, name="use_by_look"),
-    path("use-by/<str:strip>/help/", use_by.use_by_help, name="use_by_help"),
+    path("use-by/<letters:strip>/help/", use_by.use_by_help, name="use_by_help"),
     path("loads/<str:number>/take-in/", use_by.load_take_in, name="load_take_in"),
-    path("lots/<str:strip>/", lots.lot, name="lot"),
-    path("lots/<str:strip>/hold/", lots.lot_hold, name="lot_hold"),
-    path("lots/<str:strip>/change/", lots.lot_change, name="lot_change"),
-    path("lots/<str:strip>/move/", lots.lot_move, name="lot_move"),
-    path("lots/<str:strip>/trace/", trace.trace, name="trace"),
+    path("lots/<letters:strip>/", lots.lot, name="lot"),
+    path("lots/<letters:strip>/hold/", lots.lot_hold, name="lot_hold"),
+    path("lots/<letters:strip>/change/", lots.lot_change, name="lot_change"),
+    path("lots/<letters:strip>/move/", lots.lot_move, name="lot_move"),
+    path("lots/<letters:strip>/trace/", trace.trace, name="trace"),
     re_path(
-        rf"^lots/(?P<strip>[^/]+)/trace/records\.{SHEET}$",
+        rf"^lots/(?P<strip>{STRIP})/trace/records\.{SHEET}$",
         trace.trace_records,
         name="trace_records",
     ),

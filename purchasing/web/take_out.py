@@ -24,7 +24,7 @@ from purchasing.web.lot_forms import typed_amount
 def take_out(request: HttpRequest, viewer: Viewer) -> HttpResponse:
     if request.method != "POST":
         return _page(request, viewer)
-    strip = request.POST.get("lot", "").upper()
+    strip = request.POST.get("lot", "").upper()[:5]
 
     def act() -> Mapping[str, Any]:
         wanted = typed_amount(request, strip)

@@ -12,8 +12,7 @@ from django.views.decorators.http import require_POST, require_safe
 
 from inventory.engine.help import Way
 from inventory.engine.take_outs import Why
-from inventory.models import Item
-from inventory.problems import NotThere, Problem, Refused
+from inventory.problems import Problem, Refused
 from inventory.roles import Viewer
 from inventory.services.lot_acts import (
     Amount,
@@ -28,7 +27,7 @@ from inventory.web.posting import Posted, post_once, say
 from inventory.web.viewing import context, now, page, user_of
 from purchasing import words
 from purchasing.selectors.help_words import Sent, sent
-from purchasing.selectors.use_by_page import use_by_board
+from purchasing.selectors.use_by_page import unit_of, use_by_board
 from purchasing.services.use_by_looks import ask_for_look
 
 _WHY = {Way.STAFF_MEAL: Why.STAFF_MEAL, Way.DONATE: Why.DONATION}
@@ -69,7 +68,7 @@ def load_take_in(request: HttpRequest, viewer: Viewer, number: str) -> HttpRespo
         transfer = take_in(viewer, number, by=user_of(request), at=now())
         return {"place": transfer.target.name}
 
-    posted = post_once(request, f"take_in:{number}", act)
+    posted = post_once(request, f"take_in:{number[:40]}", act)
     if not posted.is_done:
         return _board(request, viewer, posted)
     said = {"number": number, "place": posted.answer["place"]}
@@ -95,10 +94,7 @@ def _help(request: HttpRequest, viewer: Viewer, strip: str) -> dict[str, str]:
     if pressed == "hold":
         hold_strip(viewer, strip, at_place=at_place, reason="other", by=user_of(request), at=now())
         return {"said": _("%(strip)s is on hold here.") % {"strip": strip}}
-    unit = Item.objects.filter(lots__strip=strip).values_list("unit", flat=True).first()
-    if unit is None:
-        raise NotThere
-    wanted = sent(pressed, unit)
+    wanted = sent(pressed, unit_of(viewer, strip))
     if wanted is None:
         raise Refused(Problem("no_help", "Press one of the helps beside the lot."))
     return {"said": _done(request, viewer, strip, at_place, wanted)}
