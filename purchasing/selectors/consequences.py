@@ -42,6 +42,10 @@ class Tried:
     lines: dict[int, Follows]
     total: str
 
+    @property
+    def others(self) -> list[Elsewhere]:
+        return [one for follows in self.lines.values() for one in follows.others]
+
 
 @dataclass(frozen=True, slots=True)
 class Missed:

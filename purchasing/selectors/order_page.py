@@ -53,7 +53,7 @@ class LineRow:
     flags: tuple[str, ...]
     others: tuple[Other, ...]
     answer: str
-    coming: int
+    came: str
     open_cases: int
     is_touched: bool
 
@@ -239,7 +239,7 @@ def _row(
             if offer.item_id == line.item_id and offer.pk != line.offer_id
         ),
         answer=_answer(line),
-        coming=line.cases if line.confirmed_cases is None else line.confirmed_cases,
+        came=_came(line),
         open_cases=int(open_cases(line)),
         is_touched=line.touched,
     )
@@ -278,6 +278,17 @@ def _answer(line: OrderLine) -> str:
     if last.new_date is not None:
         said = _("comes %(day)s") % {"day": words.day_name(last.new_date)}
     return f"{said} ({last.note})" if last.note else said
+
+
+def _came(line: OrderLine) -> str:
+    """Of what was ordered, in deliveries so far."""
+    if not line.received_cases and not line.given_up_cases:
+        return ""
+    figures = {
+        "came": words.figure(line.received_cases),
+        "open": words.figure(open_cases(line)),
+    }
+    return _("%(came)s came, %(open)s still to come") % figures
 
 
 def _other(offer: Offer) -> Other:

@@ -239,6 +239,32 @@ def test_a_wrong_answer_keeps_the_form_open(client: Client) -> None:
     assert "is not a day; type it as" in page and "<details open>" in page
 
 
+def test_what_came_so_far_is_told(client: Client) -> None:
+    order = draft(4, status="sent")
+    OrderLine.objects.filter(order=order).update(received_cases=1)
+    sign_in(client)
+    page = page_of(client, order)
+    assert "1 came, 3 still to come" in page
+    assert f"/deliveries/{order.number}/" in page
+
+
+def test_a_line_comes_from_somebody_else_instead(client: Client) -> None:
+    everyday = list(range(7))
+    order = draft(2)
+    (line,) = lines(order)
+    other = make.supplier(name="Fast Greens", order_days=everyday, delivery_days=everyday)
+    offer = make.offer(supplier=other, item=line.item)
+    Price.objects.create(offer=offer, price=15)
+    sign_in(client)
+    page = page_of(client, order, f"?line={line.pk}")
+    assert "from Fast Greens, comes" in page and "15.00 a case, 1.50 per kg" in page
+    answer = act(client, order, "elsewhere", offer=offer.pk, cases="2")
+    assert answer.status_code == 302
+    theirs = PurchaseOrder.objects.drafts().get(supplier=other)
+    assert theirs.lines.get().touched_why == f"instead of {order.number}"
+    assert f"It is on the draft {theirs.number} now" in page_of(client, order)
+
+
 def test_what_is_not_waited_for_is_given_up(client: Client) -> None:
     order = draft(4, status="sent")
     (one,) = lines(order)
