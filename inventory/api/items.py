@@ -18,7 +18,7 @@ from inventory.selectors.item_facts import digest_of, item_facts
 
 
 class Items(base.Listing):
-    """Every item, retired ones included."""
+    """Every item, retired ones included. Rows know no moment of change; the events do."""
 
     operation, tag, key = "items", "items", "code"
     row_class = ItemRow

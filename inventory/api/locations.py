@@ -14,7 +14,7 @@ from inventory.selectors import seen
 
 
 class Locations(base.Listing):
-    """The places of whoever asks."""
+    """The places of whoever asks. Rows know no moment of change; the events do."""
 
     operation, tag, key = "locations", "locations", "code"
     row_class = LocationRow

@@ -24,7 +24,7 @@ from purchasing.services.pars import DAYS, TypedPars, set_pars
 
 
 class Pars(base.Listing):
-    """How much a place wants of an item."""
+    """How much a place wants of an item. Rows know no moment of change; the events do."""
 
     operation, tag = "pars", "pars"
     row_class = ParRow

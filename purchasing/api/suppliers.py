@@ -17,7 +17,7 @@ from purchasing.selectors import seen
 
 
 class Suppliers(base.Listing):
-    """Every supplier, retired ones included."""
+    """Every supplier, retired ones included. Rows know no moment of change; the events do."""
 
     operation, tag, key = "suppliers", "suppliers", "code"
     row_class = SupplierRow
@@ -34,7 +34,8 @@ class OffersAsked(serializers.Serializer[Any]):
 
 
 class Offers(base.Listing):
-    """What suppliers sell, in which packs, at what price from which day on."""
+    """What suppliers sell, in which packs, at what price from which day on. Rows know no moment
+    of change; the events do."""
 
     operation, tag = "offers", "suppliers"
     row_class = OfferRow

@@ -9,7 +9,8 @@ from typing import Any
 
 import pytest
 import schemathesis
-from django.db import transaction
+from django.core.signals import request_finished, request_started
+from django.db import close_old_connections, transaction
 from drf_spectacular.generators import SchemaGenerator
 from hypothesis import HealthCheck, Phase, given
 from hypothesis import settings as hypothesis_settings
@@ -40,6 +41,17 @@ CONFIG = {
 }
 
 
+@pytest.fixture
+def _one_connection() -> Iterator[None]:
+    """Requests through WSGI end with their connection closed, which is the test's own here."""
+    signals = (request_started, request_finished)
+    for signal in signals:
+        signal.disconnect(close_old_connections)
+    yield
+    for signal in signals:
+        signal.connect(close_old_connections)
+
+
 @pytest.fixture(scope="module")
 def operations() -> list[Any]:
     document = SchemaGenerator().get_schema(request=None, public=True)  # type: ignore[no-untyped-call]
@@ -48,6 +60,7 @@ def operations() -> list[Any]:
     return [result.ok() for result in schema.get_all_operations() if isinstance(result, Ok)]
 
 
+@pytest.mark.usefixtures("_one_connection")
 def test_no_answer_is_a_surprise(operations: list[Any]) -> None:
     known = small_business.built()
     people = [asker(role, sees_cost=role == "owner") for role in Membership.Role.values]

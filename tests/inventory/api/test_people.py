@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from decimal import Decimal
 
 import pytest
@@ -64,3 +65,16 @@ def test_a_part_that_is_not_there_is_not_there(boss: Asker) -> None:
     nobody = boss.post("people/jo/parts/end/", {"role": "staff", "location": "COM"})
     no_part = boss.post("people/mo/parts/end/", {"role": "buyer", "location": "COM"})
     assert nobody.status == no_part.status == 404
+
+
+def test_queries_do_not_grow_with_people(
+    here: Location, boss: Asker, count_queries: Callable[..., int]
+) -> None:
+    for _ in range(3):
+        asker("staff", here)
+    boss.get("people/")
+    few = count_queries(boss.get, "people/")
+    for _ in range(57):
+        asker("staff", here)
+    assert count_queries(boss.get, "people/") == few
+    assert len(boss.get("people/").rows) == 61

@@ -219,6 +219,23 @@ def test_queries_do_not_grow_with_rows(
     assert len(buyer.get(path).rows) == 60
 
 
+def test_queries_do_not_grow_with_lines_of_a_run(
+    here: Location, buyer: Asker, count_queries: Callable[..., int]
+) -> None:
+    run = ReorderRun.objects.create(as_of=make.NOW, seed=1, paths=9, worked_out_at=make.NOW)
+    path = f"runs/{run.pk}/lines/"
+    counts = []
+    for many in (3, 57):
+        for _ in range(many):
+            RunLine.objects.create(
+                run=run, location=here, item=make.item(), supplier=make.supplier()
+            )
+        buyer.get(path)
+        counts.append(count_queries(buyer.get, path))
+    assert counts[0] == counts[1]
+    assert len(buyer.get(path).rows) == 60
+
+
 def _rows(many: int, here: Location, look: UseByLook) -> None:
     for _ in range(many):
         made = order(here)
