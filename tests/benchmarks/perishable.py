@@ -7,7 +7,8 @@ order every day, lost sales, oldest first. A unit costs 2, missing one 4, holdin
 The optimum is that of value iteration over every state (tests/published/perishable.py), so it is
 exact everywhere. Every rule is measured exactly, too: the chances of all states that it visits,
 carried forward until they no longer change; only the sample paths of a run (1,000, stratified by
-day, one draw of them for all decisions) are drawn at random. Rules and optimum know the demand.
+day) are drawn at random, a fresh draw each day as in life, of which there are ``--draws``. Rules
+and optimum know the demand.
 
 ``R10 alone`` is the cost of one order to its own use-by, with no later orders in view. Rivals:
 the mean and a quarter more, expected outdating (EWA) and old-inventory ratio as rules.md and
@@ -42,7 +43,7 @@ from tests.published.perishable import (
 )
 from tests.purchasing.engine.line_scenes import daily, line, march, offer
 
-SEED, PATHS = 20260302, 1000
+SEED, PATHS, DRAWS = 20260302, 1000, 5
 COSTS = Costs(short=4, wasted=2, held=2 * 0.25 / 365)
 LEVEL = 0.95
 FIRST = 2  # as of Monday 2 March
@@ -147,43 +148,45 @@ DEMANDS: dict[str, Callable[[], Iterator[Case]]] = {
 
 @dataclass
 class ByRun:
-    """What a run orders: the decision of a line on that basis, remembered by state and day."""
+    """What a run orders: the decision of a line on that basis, remembered by state, day of the
+    cycle and draw of the paths."""
 
     case: Case
     basis: str = "cost"
     in_view: bool = True
     seed: int = SEED
     paths: int = PATHS
-    known: dict[tuple[int, int], int] = field(default_factory=dict)
+    draws: int = DRAWS
+    known: dict[tuple[int, int, int], int] = field(default_factory=dict)
     seconds: float = 0.0
 
     def __call__(self, states: Counts, day: int) -> Counts:
-        phase = day % len(self.case.cycle)
-        keys = [(phase, code) for code in encoded(states).tolist()]
+        phase, draw = day % len(self.case.cycle), day % self.draws
+        keys = [(phase, draw, code) for code in encoded(states).tolist()]
         fresh = [i for i, key in enumerate(keys) if key not in self.known]
-        draws = self._draws(phase) if fresh else None
-        lines = [self._line(states[i].tolist(), draws) for i in fresh if draws is not None]
+        use = self._use(phase, draw) if fresh else None
+        lines = [self._line(states[i].tolist(), use) for i in fresh if use is not None]
         started = process_time()
         decisions = decide_lines(lines, np.full(self.paths, 1 / self.paths))
         self.seconds += process_time() - started
         self.known.update({keys[i]: int(one.qty) for i, one in zip(fresh, decisions, strict=True)})
         return np.array([self.known[key] for key in keys])
 
-    def _draws(self, phase: int) -> Draws:
+    def _use(self, phase: int, draw: int) -> Draws:
         """Every day in equal slices of its distribution, in an order of its own."""
         slices = (np.arange(self.paths) + 0.5) / self.paths
-        rng, use = np.random.default_rng(self.seed), {}
+        rng, use = np.random.default_rng([self.seed, draw]), {}
         for ahead in range(DAYS_OF_PATHS):
             chances = self.case.cycle[(phase + ahead) % len(self.case.cycle)]
             use[FIRST + ahead] = rng.permutation(np.searchsorted(np.cumsum(chances), slices))
         return daily(use, self.paths)
 
-    def _line(self, state: list[int], draws: Draws) -> Line:
+    def _line(self, state: list[int], use: Draws) -> Line:
         case, days = self.case, self.case.life + 1
         comes = FIRST + case.lead
         later = [LaterOrder(march(FIRST + n), march(comes + n)) for n in range(1, DAYS_OF_PATHS)]
         return line(
-            draws,
+            use,
             stock=[(qty, FIRST + left) for left, qty in enumerate(state[:days]) if qty],
             coming=[
                 (FIRST + n, qty, FIRST + n + case.life)
@@ -275,20 +278,21 @@ class Measured:
         return min(self.rivals, key=lambda name: self.rivals[name])
 
 
-def measure(case: Case, *, seed: int = SEED, paths: int = PATHS) -> Measured:
+def measure(case: Case, *, seed: int = SEED, paths: int = PATHS, draws: int = DRAWS) -> Measured:
     problem = case.problem
     optimal = solve(problem).a_day
 
     def above(policy: Policy) -> float:
         return _cost(problem, policy) / optimal - 1
 
-    ours = ByRun(case, seed=seed, paths=paths)
+    ours = ByRun(case, seed=seed, paths=paths, draws=draws)
+    alone = ByRun(case, in_view=False, seed=seed, paths=paths, draws=draws)
     excess = above(ours)
     return Measured(
         case=case,
         optimal=optimal,
         ours=excess,
-        alone=above(ByRun(case, in_view=False, seed=seed, paths=paths)),
+        alone=above(alone),
         rivals={name: above(policy) for name, policy in rules_of(case).items()},
         par=best_par(case) / optimal - 1,
         milliseconds=1000 * ours.seconds / len(ours.known),
@@ -300,13 +304,15 @@ def main() -> None:
     parser.add_argument("--demand", choices=DEMANDS, nargs="*", default=["poisson"])
     parser.add_argument("--seed", type=int, default=SEED)
     parser.add_argument("--paths", type=int, default=PATHS)
+    parser.add_argument("--draws", type=int, default=DRAWS)
     asked = parser.parse_args()
-    print(f"seed {asked.seed}, {asked.paths} paths; money a day, others above the optimum")
+    print(f"seed {asked.seed}, {asked.draws} draws of {asked.paths} paths")
+    print("money a day; the others: share above the optimum")
     for demand in asked.demand:
         print(f"\n{demand:8} life lead case  mean  optimal    ours  R10 alone  best rival"
               "           best par  ms")  # fmt: skip
         for case in DEMANDS[demand]():
-            found = measure(case, seed=asked.seed, paths=asked.paths)
+            found = measure(case, seed=asked.seed, paths=asked.paths, draws=asked.draws)
             rival = found.best_rival
             print(
                 f"{'':8} {case.life:4} {case.lead:4} {case.size:4} {case.mean:5.2f}"
