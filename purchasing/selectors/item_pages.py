@@ -106,6 +106,7 @@ class ItemPage:
     made: str
     used_in: tuple[tuple[str, str, str], ...]  # code, name, how much
     may_change: bool
+    sees_guides: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -177,6 +178,7 @@ def item_page(code: str, viewer: Viewer, now: datetime) -> ItemPage:
         made=_made(item),
         used_in=tuple(_used_in(item)),
         may_change=viewer.may_everywhere(Act.ITEMS),
+        sees_guides=viewer.may(Act.SUPPLIERS),
     )
 
 
