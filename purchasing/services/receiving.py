@@ -189,8 +189,11 @@ def into_stock(receipt: Receipt, puts: Iterable[Put], hand: Hand) -> None:
         )
         for put in puts
     ]
-    if entries:
-        cover_unexplained(post(entries, by=hand.by, at=hand.at), by=hand.by, at=hand.at)
+    gains = post(entries, by=hand.by, at=hand.at)
+    for gain, entry in zip(gains, entries, strict=True):
+        gain.item = entry.lot.item  # known here, so that it is not read one by one
+    if gains:
+        cover_unexplained(gains, by=hand.by, at=hand.at)
 
 
 def _write_order(

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import replace
 from datetime import date, timedelta
 from decimal import Decimal
@@ -353,3 +354,9 @@ def test_more_brought_again_than_rejected_is_refused(staff: User) -> None:
 
 def test_frozen_goods_are_frozen_lots(staff: User) -> None:
     assert lot_of(take_in(ordered(frozen()), staff)).state == Lot.State.FROZEN
+
+
+def test_queries_of_a_receipt_do_not_grow(staff: User, count_queries: Callable[..., int]) -> None:
+    first, few, many = (ordered(*[dry() for _ in range(lines)]) for lines in (1, 3, 30))
+    take_in(first, staff)  # the first strip number ever makes its counter
+    assert count_queries(take_in, few, staff) == count_queries(take_in, many, staff)
