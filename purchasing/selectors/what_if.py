@@ -6,7 +6,11 @@ from __future__ import annotations
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import UTC, date, datetime, timedelta
+from hashlib import sha256
 
+import pandas as pd
+
+from inventory.engine.demand.paths import DemandPaths
 from inventory.engine.kitchen import Coming, Instant
 from inventory.engine.projection import Floats
 from inventory.selectors.measures import Measures
@@ -16,10 +20,10 @@ from purchasing.engine.asked import LineBook
 from purchasing.engine.horizon import Horizon
 from purchasing.engine.levels import LevelPlan
 from purchasing.engine.lines import Line, LineDecision
-from purchasing.engine.offers import buyable
+from purchasing.engine.offers import Pair, buyable
 from purchasing.engine.picture import DayPicture, line_picture
 from purchasing.engine.quantities import decide_lines, decided_again
-from purchasing.engine.reorder import Run
+from purchasing.engine.reorder import Choices, Run
 from purchasing.engine.slots import DAYS_ASSUMED, Slot
 from purchasing.models import OrderLine, PurchaseOrder
 from purchasing.selectors.reorder_inputs import reorder_inputs
@@ -64,10 +68,12 @@ def look_ahead(
     if not known or order.delivery < run.market.today:
         return None
     items = {line.item.code for line, _ in wanted}
-    horizon = Horizon.of(inputs.kitchen, buyable(run.market, run.sourcing), run.market.today)
-    demand = run.demand(horizon, SEED)
+    choices = buyable(run.market, run.sourcing)
+    horizon = Horizon.of(inputs.kitchen, choices, run.market.today)
+    demand = _demand(run, horizon)
     plan = run.levels(horizon, demand, items)
-    book = _without(order, run.book(horizon, demand, plan))
+    costs = _costs(run, {(order.location.code, item) for item in items}, choices, demand)
+    book = _without(order, run.book(horizon, demand, plan, costs))
     if order.status == PurchaseOrder.Status.DRAFT:
         book = book.with_coming(_other_drafts(order, items, run.market.today))
     lines = [_line(book, order, line) for line, _ in wanted]
@@ -88,6 +94,42 @@ def look_ahead(
         for (line, _), decision in zip(wanted, decisions, strict=True)
     }
     return LookAhead(shown, plan, run, gathered.measures)
+
+
+# The last demand drawn, and of what: several looks at one order draw it once.
+_drawn: dict[str, DemandPaths] = {}
+
+
+def _demand(run: Run, horizon: Horizon) -> DemandPaths:
+    """The same inputs draw the same demand (R16), so it may be kept."""
+    inputs, kitchen = run.inputs, run.inputs.kitchen
+    rests_on = (
+        *(run.market.today, horizon.sampled, inputs.policy.paths, inputs.used_today),
+        *(kitchen.places, kitchen.items, kitchen.recipes, kitchen.stops, kitchen.menus),
+    )
+    digest = sha256(repr(rests_on).encode())
+    for frame in (inputs.history.sales, inputs.history.usage):
+        digest.update(pd.util.hash_pandas_object(frame, index=False).to_numpy().tobytes())
+    key = digest.hexdigest()
+    known = _drawn.get(key)
+    if known is None:
+        known = run.demand(horizon, SEED)
+        _drawn.clear()
+        _drawn[key] = known
+    return known
+
+
+def _costs(
+    run: Run, pairs: Collection[Pair], choices: Choices, demand: DemandPaths
+) -> dict[Pair, float]:
+    """What running out costs; only pars of the basis cost ask."""
+    asking = {
+        pair: choices[pair]
+        for pair in sorted(pairs)
+        if pair in choices
+        and any(rule.basis == "cost" for rule in run.pars.rows.get(pair, {}).values())
+    }
+    return run.shortage_costs(asking, demand) if asking else {}
 
 
 def _without(order: PurchaseOrder, book: LineBook) -> LineBook:

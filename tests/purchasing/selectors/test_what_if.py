@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import datetime, timedelta
+from datetime import date, datetime, timedelta
 from decimal import Decimal
 from typing import Any
 
@@ -11,9 +11,11 @@ from django.utils import timezone
 
 from inventory.engine.dates import BusinessClock
 from inventory.exchange.book import TextSheet
+from inventory.models import Usage
 from inventory.roles import Viewer
 from inventory.selectors.business import business
 from inventory.selectors.viewers import viewer_of
+from purchasing.engine.reorder import Run
 from purchasing.exchange.workbook import load_sheets
 from purchasing.management.commands._moments import moment
 from purchasing.models import OrderLine, PurchaseOrder
@@ -88,6 +90,29 @@ def test_what_bridges_the_days_until_a_draft_comes_is_on_its_picture(
     alone = look_ahead(leeks, [(line, 1)], as_of=AS_OF)
     assert alone is not None
     assert alone.lines[line.pk].decision.reasons.stockout_chance_with == 1
+
+
+def test_demand_is_drawn_once_for_several_looks_and_again_when_the_past_changes(
+    leeks: PurchaseOrder, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    drawn: list[str] = []
+    real = Run.demand
+
+    def counted(run: Run, horizon: Any, seed: int) -> Any:
+        drawn.append("demand")
+        return real(run, horizon, seed)
+
+    monkeypatch.setattr(Run, "demand", counted)
+    what_if._drawn.clear()
+    line = leeks.lines.select_related("item", "offer").get()
+    for cases in (1, 2, 3):
+        look_ahead(leeks, [(line, cases)], as_of=AS_OF)
+    assert len(drawn) == 1
+    Usage.objects.create(
+        location=leeks.location, item=line.item, date=date(2026, 2, 27), qty=3, unit="kg"
+    )
+    look_ahead(leeks, [(line, 1)], as_of=AS_OF)
+    assert len(drawn) == 2
 
 
 def test_fewer_cases_run_out_and_more_go_to_waste_or_stay(leeks: PurchaseOrder) -> None:
