@@ -6,11 +6,11 @@ from collections.abc import Mapping
 from typing import Any
 
 from rest_framework import serializers
-from rest_framework.exceptions import ValidationError
 
 from inventory.api import base
 from inventory.api.codes import CODE
 from inventory.api.fields import Words
+from inventory.problems import NotThere
 from inventory.selectors.measures import Measures
 from inventory.selectors.seen import only
 from purchasing.api.rows import MONEY_REASONS
@@ -80,8 +80,7 @@ def _line(order: PurchaseOrder, asked: Mapping[str, Any]) -> OrderLine:
     for line in order.lines.all():
         if (line.item.code, line.offer.sku) == key:
             return line
-    message = f"{order.number} has no line of {' '.join(part for part in key if part)}."
-    raise ValidationError({"item": message}, code="no_such_line")
+    raise NotThere
 
 
 def _day(day: DayPicture, item: str, measures: Measures) -> dict[str, Any]:
