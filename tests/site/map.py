@@ -186,6 +186,7 @@ PRESSES: dict[str, Address] = {
     "forecasts_ask": Address(Act.PARS),
     "replay_ask": Address(Act.PARS),
     "replay_stop": Address(Act.PARS, lambda scene: [1]),
+    "item_retire": Address(Act.ITEMS, lambda scene: [scene.item.code]),
     "workbook_load": Address(Act.WORKBOOK, everywhere=True),
     "part_give": Address(Act.PEOPLE, _person, bound=True),
     "part_change": Address(Act.PEOPLE, _part, bound=True),
