@@ -7,7 +7,7 @@ from decimal import Decimal
 
 import pytest
 from django.contrib.auth.models import User
-from playwright.sync_api import FilePayload, Page, expect
+from playwright.sync_api import Error, FilePayload, Page, expect
 from pytest_django.live_server_helper import LiveServer
 
 from inventory.models import Membership, OnHand
@@ -209,3 +209,18 @@ def test_the_counter_waits_without_signal_too(
     page.context.set_offline(False)
     page.wait_for_url("**/receipts/*/")
     assert OnHand.objects.get().qty == 2500
+
+
+def test_signing_out_forgets_the_pages(browse: Browse, wen: User, live_server: LiveServer) -> None:
+    coming(dry(name="Oats"))
+    page = browse(wen, width=PHONE)
+    page.goto("/deliveries/")
+    page.evaluate("navigator.serviceWorker.ready.then(() => 0)")
+    page.reload()
+    page.wait_for_load_state("networkidle")
+    page.get_by_role("button", name="sign out").click()
+    page.wait_for_url("**/sign-in/**")
+    page.wait_for_timeout(300)
+    page.context.set_offline(True)
+    with pytest.raises(Error):
+        page.goto("/deliveries/")

@@ -8,10 +8,6 @@ self.addEventListener("install", () => self.skipWaiting());
 self.addEventListener("activate", (event) => event.waitUntil(takeOver()));
 self.addEventListener("fetch", (event) => {
   const asked = event.request, url = new URL(asked.url);
-  if (asked.method === "POST" && url.pathname === "/sign-out/") {
-    event.waitUntil(caches.delete(KEPT)); // the next person opens pages of their own
-    return;
-  }
   if (asked.method !== "GET" || url.origin !== self.location.origin) return;
   if (url.pathname.startsWith("/deliveries/") || url.pathname.startsWith("/static/")) {
     event.respondWith(networkFirst(asked, url));

@@ -226,6 +226,14 @@ const Dock = (() => {
     event.preventDefault();
     event.target.setRangeText("␝", event.target.selectionStart, event.target.selectionEnd, "end");
   });
+  // Whoever signs out leaves no pages behind; figures half typed stay, for a manager to take over.
+  document.querySelector("form.who")?.addEventListener("submit", async (event) => {
+    if (!("caches" in window)) return;
+    event.preventDefault();
+    const names = await caches.keys();
+    await Promise.all(names.filter((name) => name.startsWith("dock-")).map((name) => caches.delete(name)));
+    event.target.submit();
+  });
   async function lookAfterPages() {
     if (!("serviceWorker" in navigator)) return;
     await navigator.serviceWorker.register(words.dataset.worker, { scope: words.dataset.scope });
