@@ -52,6 +52,7 @@ class Commands:
 
     def run(self, *words: str) -> str:
         environment = os.environ | {
+            "REORDER_BRIDGE": "1",
             "DATABASE_URL": f"sqlite:///{self.database}",
             "DATA_DIR": str(self.folder),
             "REDIS_URL": "",

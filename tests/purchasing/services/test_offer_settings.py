@@ -59,8 +59,11 @@ def test_a_price_break_counts_for_nothing_without_the_setting(settings: Settings
     assert "weighed" not in line["reasons"]
 
 
-def test_a_price_break_that_pays_is_in_the_document_and_on_the_stored_line() -> None:
+def test_a_price_break_that_pays_is_in_the_document_and_on_the_stored_line(
+    settings: Settings,
+) -> None:
     """4 cases at 14.00 for 3 at 21.00: 28.00 saved."""
+    settings.REORDER_PRICE_BREAKS = True
     (line,) = lentils()
     assert (line["cases"], line["price"], line["line_value"]) == (4, "14", "56.00")
     reasons = line["reasons"]
