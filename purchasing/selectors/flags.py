@@ -100,9 +100,8 @@ def _of_line(line: OrderLine, alert_pct: Decimal) -> Iterator[Flag]:
     if line.cases and (days := reasons.days("cannot_cover")):
         said["days"] = words.listed(days)
         yield Flag("does_not_keep", _("%(item)s does not keep for %(days)s") % said, line.pk)
-    elif _chance_of_running_out(reasons) >= HIGH_CHANCE:
-        said["chance"] = words.chance(_chance_of_running_out(reasons))
-        yield Flag("may_run_out", _("%(item)s may run out: %(chance)s") % said, line.pk)
+    else:
+        yield from _may_run_out(line, reasons, said)
     if _is_far(line):
         figures = {**said, "ours": line.our_cases or 0, "cases": line.cases}
         sentence = _("%(item)s: we would order %(ours)s; you have %(cases)s") % figures
@@ -125,10 +124,19 @@ def _price_moved(line: OrderLine, alert_pct: Decimal) -> Iterator[Flag]:
         yield Flag("price_moved", sentence, line.pk)
 
 
-def _chance_of_running_out(reasons: words.Reasons) -> Decimal:
-    """Before the delivery or after it, whichever is likelier."""
-    keys = ("stockout_chance_before_delivery", "stockout_chance_with")
-    return max(reasons.amount(key) for key in keys)
+def _may_run_out(
+    line: OrderLine, reasons: words.Reasons, said: Mapping[str, str]
+) -> Iterator[Flag]:
+    """Before the delivery no figure on this order helps; after it, another case would."""
+    before = reasons.amount("stockout_chance_before_delivery")
+    after = reasons.amount("stockout_chance_with")
+    if before >= HIGH_CHANCE:
+        told = {**said, "chance": words.chance(before)}
+        sentence = _("%(item)s may run out before this comes: %(chance)s") % told
+        yield Flag("may_run_out", sentence, line.pk)
+    elif after >= HIGH_CHANCE:
+        told = {**said, "chance": words.chance(after)}
+        yield Flag("may_run_out", _("%(item)s may run out: %(chance)s") % told, line.pk)
 
 
 def _is_far(line: OrderLine) -> bool:

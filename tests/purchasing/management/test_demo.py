@@ -10,6 +10,7 @@ from typing import Any
 
 import pytest
 from django.core.management import CommandError, call_command
+from pytest_django import Settings
 
 from inventory.models import Location
 from tests.databases import Database
@@ -113,10 +114,20 @@ def test_people_read_sheets_and_strips(database: Database, first: dict[str, Any]
 
 
 @pytest.mark.parametrize("wrong", ["tomorrow", "2026-13-01T06:00", "06:00"])
-def test_a_wrong_moment_is_refused_with_a_sentence(db: None, wrong: str) -> None:
+def test_a_wrong_moment_is_refused_with_a_sentence(
+    db: None, settings: Settings, wrong: str
+) -> None:
+    settings.DEBUG = True
     with pytest.raises(CommandError) as refused:
         call_command("demo", "--no-serve", "--as-of", wrong)
     assert str(refused.value) == (
         f"--as-of: '{wrong}' is not a moment; a moment is YYYY-MM-DDTHH:MM"
     )
+    assert not Location.objects.exists()
+
+
+def test_where_strangers_come_by_there_is_no_demo(db: None, settings: Settings) -> None:
+    settings.DEBUG = False
+    with pytest.raises(CommandError, match="anybody sign in as anybody"):
+        call_command("demo", "--no-serve")
     assert not Location.objects.exists()
