@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 
 from django.conf import settings
-from django.db.models import F, Q
+from django.db.models import Q
 
 from inventory.problems import Problem, Refused
 from inventory.services.ledger import demand_transaction
@@ -37,7 +37,7 @@ def claim_next(*, at: datetime) -> Claim | None:
     for row in waiting.order_by("asked_at", "pk")[:20]:
         mine = Sending.objects.waiting().filter(free, pk=row.pk, tries=row.tries)
         until = at + timedelta(seconds=settings.CLAIM_SECONDS)
-        if mine.update(claimed_until=until, tries=F("tries") + 1, failure=""):
+        if mine.update(claimed_until=until, tries=row.tries + 1, failure=""):
             return Claim(row.pk, row.order_id, row.tries + 1)
     return None
 
