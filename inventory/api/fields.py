@@ -74,24 +74,34 @@ class Cost(Figure):
         return super().get_attribute(instance) if parent.sees_cost(instance) else None
 
 
-class Words(serializers.CharField):
-    """Text that says something, blanks at its ends left out."""
+# One line of text in any script: no control characters, no blanks at its ends.
+_LINE = r"[^\s\x00-\x1f\x7f]([^\x00-\x1f\x7f]*[^\s\x00-\x1f\x7f])?"
 
-    default_error_messages = {"not_a_string": "Send text."}
+
+class Words(serializers.CharField):
+    """One line that says something."""
+
+    default_error_messages = {
+        "not_a_string": "Send text.",
+        "not_a_line": "Send one line of text, without blanks at its ends.",
+        "not_a_code": "This is no code; send it as it was read.",
+    }
 
     def __init__(self, longest: int, *, code: str = "", **options: Any) -> None:
-        super().__init__(max_length=longest, **options)
-        if options.get("read_only"):
-            return
-        shape: dict[str, Any] = {"type": "string", "maxLength": longest}
-        if not options.get("allow_blank"):
-            shape |= {"minLength": 1, "pattern": code or r"^[!-~]([ -~]*[!-~])?$"}
-        set_override(self, "field", shape)
+        super().__init__(max_length=longest, trim_whitespace=False, **options)
+        blank = bool(options.get("allow_blank"))
+        pattern = code or (rf"^({_LINE})?$" if blank else rf"^{_LINE}$")
+        self._shape, self._wrong = re.compile(pattern), "not_a_code" if code else "not_a_line"
+        shape: dict[str, Any] = {"type": "string", "maxLength": longest, "pattern": pattern}
+        set_override(self, "field", shape if blank else {**shape, "minLength": 1})
 
     def to_internal_value(self, data: Any) -> str:
         if not isinstance(data, str):
             self.fail("not_a_string")
-        return super().to_internal_value(data)
+        text = super().to_internal_value(data)
+        if not self._shape.fullmatch(text):
+            self.fail(self._wrong)
+        return text
 
 
 class Whole(serializers.IntegerField):
