@@ -29,7 +29,10 @@ class AnswersMiddleware:
         self.get_response = get_response
 
     def __call__(self, request: HttpRequest) -> HttpResponse:
-        response = self.get_response(request)
+        if _has_nul(request):
+            response = render(request, "404.html", status=404)
+        else:
+            response = self.get_response(request)
         response.headers.setdefault("Content-Security-Policy", POLICY)
         response.headers.setdefault("Permissions-Policy", "camera=(self)")
         return response
@@ -41,3 +44,9 @@ class AnswersMiddleware:
             facts = {"problems": error.problems}
             return render(request, "inventory/refused.html", facts, status=422)
         return None
+
+
+def _has_nul(request: HttpRequest) -> bool:
+    """No address of ours holds a NUL, and PostgreSQL refuses one in any text."""
+    words = [request.path, *(word for values in request.GET.lists() for word in values[1])]
+    return any("\0" in word for word in words)
