@@ -189,7 +189,7 @@ def _changes(changes: object) -> Iterator[str]:
     """``shelf life days: 9, now 8``."""
     if not isinstance(changes, Mapping):
         return
-    for name, told in changes.items():
+    for name, told in sorted(changes.items()):
         if name == "version":
             continue
         label = str(name).replace("_", " ")

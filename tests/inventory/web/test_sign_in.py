@@ -159,7 +159,7 @@ def test_every_answer_forbids_scripts_and_hosts_of_others(client: Client) -> Non
     assert "unsafe" not in policy
 
 
-@pytest.mark.parametrize("where", ["/items/%00/", "/items/?search=%00", "/api/v1/items/%00/"])
+@pytest.mark.parametrize("where", ["/items/%00/", "/api/v1/items/%00/"])
 def test_an_address_with_a_nul_is_not_there(client: Client, mill: Location, where: str) -> None:
     client.force_login(make.manager(), backend="django.contrib.auth.backends.ModelBackend")
     assert client.get(where).status_code == 404

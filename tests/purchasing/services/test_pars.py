@@ -5,6 +5,7 @@ from __future__ import annotations
 from decimal import Decimal
 
 import pytest
+from django.db.models import F
 
 from inventory.models import Event, Item, Location
 from inventory.problems import NotThere, Problem, Refused
@@ -57,7 +58,7 @@ FIXED = ("12", "", "fixed", "")
 
 def test_each_weekday_has_its_row(place: Location, leek: Item, viewer: Viewer) -> None:
     save(viewer, {"": FIXED, "fri": ("20", "lb", "greater", "98")})
-    every, friday = Par.objects.order_by("weekday")
+    every, friday = Par.objects.order_by(F("weekday").asc(nulls_first=True))
     assert (every.weekday, every.par, every.basis) == (None, Decimal(12), "fixed")
     assert (friday.weekday, friday.par, friday.unit) == (4, Decimal(20), "lb")
     assert friday.service_level == Decimal("0.98")
