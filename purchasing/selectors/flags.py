@@ -132,11 +132,11 @@ def _may_run_out(
     after = reasons.amount("stockout_chance_with")
     if before >= HIGH_CHANCE:
         told = {**said, "chance": words.chance(before)}
-        sentence = _("%(item)s may run out before this comes: %(chance)s") % told
+        sentence = _("%(item)s may run out before this comes (%(chance)s)") % told
         yield Flag("may_run_out", sentence, line.pk)
     elif after >= HIGH_CHANCE:
         told = {**said, "chance": words.chance(after)}
-        yield Flag("may_run_out", _("%(item)s may run out: %(chance)s") % told, line.pk)
+        yield Flag("may_run_out", _("%(item)s may run out (%(chance)s)") % told, line.pk)
 
 
 def _is_far(line: OrderLine) -> bool:

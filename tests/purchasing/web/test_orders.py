@@ -80,7 +80,12 @@ def test_a_draft_that_can_wait_says_until_when(client: Client) -> None:
 FLAGS = [
     ({"hours": -1}, {}, "the cutoff is past"),
     ({"supplier": {"minimum_order": Decimal(100)}}, {}, "below the minimum of 100.00"),
-    ({}, {"reasons": {"stockout_chance_with": "0.4"}}, "may run out: 4 chances in 10"),
+    ({}, {"reasons": {"stockout_chance_with": "0.4"}}, "may run out (4 chances in 10)"),
+    (
+        {},
+        {"reasons": {"stockout_chance_before_delivery": "1"}},
+        "may run out before this comes (all but certain)",
+    ),
     ({}, {"reasons": {"cannot_cover": ["2026-03-07"]}}, "does not keep for Sat"),
     ({}, {"touched": True, "cases": 9}, "we would order 2; you have 9"),
 ]
