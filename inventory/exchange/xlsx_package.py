@@ -38,7 +38,7 @@ def start_problem(path: Path, stream: IO[bytes]) -> Problem | None:
         )
         return file_problem(path.name, message, "not_xlsx")
     if not start.startswith(b"PK") or not is_zipfile(stream):
-        message = "is not an .xlsx workbook; save it as .xlsx, or give a folder of .csv files"
+        message = "is not an .xlsx workbook; save it as .xlsx"
         return file_problem(path.name, message, "not_xlsx")
     stream.seek(0)
     return None

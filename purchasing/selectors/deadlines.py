@@ -70,4 +70,4 @@ def working_day(today: date) -> tuple[time, time]:
 def order_moments(viewer: Viewer, after: datetime, most: int) -> list[PurchaseOrder]:
     """The next cutoffs that still wait for somebody."""
     drafts = within(PurchaseOrder.objects.drafts(), viewer).filter(order_by__gte=after)
-    return list(drafts.select_related("supplier").order_by("order_by", "number")[:most])
+    return list(drafts.select_related("supplier", "location").order_by("order_by", "number")[:most])

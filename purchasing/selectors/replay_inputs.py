@@ -87,7 +87,9 @@ def _midnight(house: Business, day: date) -> datetime:
 def check_days(first: date, last: date) -> date:
     """The first day on record. Raises ``Refused`` with what is wrong of the days asked for."""
     if first > last:
-        message = f"--from {first} comes after --to {last}. Give the earlier day first."
+        message = (
+            f"The first day, {first}, comes after the last, {last}. Give the earlier day first."
+        )
         raise Refused(Problem("days_backwards", message, "from"))
     used = Usage.objects.aggregate(day=Min("date"))["day"]
     sold = Sale.objects.aggregate(day=Min("date"))["day"]
@@ -96,7 +98,9 @@ def check_days(first: date, last: date) -> date:
         message = "Nothing was ever sold or used here, so there is nothing to replay. Load sales."
         raise Refused(Problem("nothing_used", message, "from"))
     if first < began:
-        message = f"--from {first} comes before the first usage on record. Start on {began}."
+        message = (
+            f"The first day, {first}, comes before the first usage on record. Start on {began}."
+        )
         raise Refused(Problem("before_first_usage", message, "from"))
     return began
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from dataclasses import dataclass
 from datetime import datetime, time
 from typing import Any
@@ -14,6 +15,7 @@ from django.utils.translation import gettext as _
 from inventory.selectors.business import business
 from inventory.web.viewing import now, viewer_for
 from purchasing import words
+from purchasing.models import PurchaseOrder
 from purchasing.selectors.deadlines import order_moments, working_day
 
 MOST = 3
@@ -69,9 +71,10 @@ def _frame(request: HttpRequest) -> Frame:
     local = clock.local(int(moment.timestamp()))
     orders = order_moments(viewer, moment, MOST)
     cutoffs = [clock.local(int(order.order_by.timestamp())) for order in orders if order.order_by]
+    twice = Counter(order.supplier_id for order in orders)
     deadlines = tuple(
         Deadline(
-            what=_("order from %(supplier)s") % {"supplier": order.supplier.name},
+            what=_what(order, twice[order.supplier_id] > 1),
             when=_when(local, cutoff),
             address=reverse("order", args=[order.number]),
         )
@@ -86,6 +89,14 @@ def _frame(request: HttpRequest) -> Frame:
         ruler=ruler(local, first, last, cutoffs),
         deadlines=deadlines,
     )
+
+
+def _what(order: PurchaseOrder, several: bool) -> str:
+    """With the place where one supplier brings to several."""
+    said = {"supplier": order.supplier.name, "place": order.location.name}
+    return (
+        _("order from %(supplier)s for %(place)s") if several else _("order from %(supplier)s")
+    ) % said
 
 
 def _when(local: datetime, then: datetime) -> str:

@@ -286,11 +286,13 @@ def _until(rows: list[Row], column: str, last: str) -> list[Row]:
     [
         (
             {"first": "2026-03-10", "last": "2026-03-09"},
-            "--from 2026-03-10 comes after --to 2026-03-09. Give the earlier day first.",
+            "The first day, 2026-03-10, comes after the last, 2026-03-09. "
+            "Give the earlier day first.",
         ),
         (
             {"first": "2025-12-31"},
-            "--from 2025-12-31 comes before the first usage on record. Start on 2026-01-01.",
+            "The first day, 2025-12-31, comes before the first usage on record. "
+            "Start on 2026-01-01.",
         ),
         (
             {"words": ["--policy", "hunch"]},
