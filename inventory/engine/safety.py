@@ -56,6 +56,9 @@ EGGS_AIR = Limit(Decimal(45), Decimal(7))  # 3-202.11(C): air of the equipment
 OTHER_LAW = Limit(Decimal(45), Decimal(7))  # 3-202.11(B): such as milk and molluscs
 HOT = Limit(Decimal(135), Decimal(57))  # 3-202.11(D), 3-501.16(A)(1)
 ROOM = Limit(Decimal(70), Decimal(21))  # 3-501.14(A)(1), 3-501.19
+# Chilled food colder than this is frozen, or read in the other unit (own choice, common
+# practice, no source).
+FROZEN_THROUGH = Limit(Decimal(25), Decimal(-4))
 
 
 class Verdict(StrEnum):
@@ -108,6 +111,8 @@ def received(arrival: Arrival) -> Finding | None:
     if arrival.reading is None or arrival.judged is Judged.PLAIN:
         return None
     reading = arrival.reading
+    if arrival.judged is not Judged.HOT and FROZEN_THROUGH.is_above(reading):
+        return _too_cold(arrival, reading)
     match arrival.judged:
         case Judged.COLD:
             return _over(arrival, reading, COLD, "is received") if COLD.is_below(reading) else None
@@ -144,6 +149,17 @@ def _too_cool(arrival: Arrival, reading: Reading) -> Finding:
         Verdict.MANAGER,
         f"{arrival.name}: {reading}. Hot food is received at {HOT.like(reading)} or above "
         "(Food Code 3-202.11(D)). Reject it, or have a manager accept it and say why.",
+    )
+
+
+def _too_cold(arrival: Arrival, reading: Reading) -> Finding:
+    """7 read in Celsius is warm food, and looks safe where the unit was left on Fahrenheit."""
+    other = "if the thermometer reads °C, choose °C; " if reading.unit == "F" else ""
+    return Finding(
+        "too_cold",
+        Verdict.MANAGER,
+        f"{arrival.name} is sold chilled, and {reading} is frozen: {other or 'read it again; '}"
+        "otherwise reject it, or have a manager accept it and say why.",
     )
 
 

@@ -105,6 +105,31 @@ def test_milk_within_the_usual_limit_has_no_duty_above_the_other_law_a_manager()
     assert needs_a_manager(took_in(Judged.OTHER_LAW, f("45.1")))
 
 
+@pytest.mark.parametrize("judged", [Judged.COLD, Judged.EGGS, Judged.OTHER_LAW])
+@pytest.mark.parametrize("reading", [f("7"), f("-40"), f("24.9"), c("-4.1"), c("-40")])
+def test_chilled_food_far_below_freezing_is_flagged(judged: Judged, reading: Reading) -> None:
+    """Own choice: 25 F and -4 C, each in the unit that was read."""
+    finding = took_in(judged, reading)
+    assert needs_a_manager(finding)
+    assert finding and f"{reading} is frozen" in finding.message
+
+
+def test_a_fahrenheit_reading_of_7_says_that_it_may_be_celsius() -> None:
+    finding = took_in(Judged.COLD, f("7"))
+    assert finding and "7 °F is frozen: if the thermometer reads °C, choose °C" in finding.message
+    assert needs_a_manager(took_in(Judged.COLD, c("7")))
+
+
+@pytest.mark.parametrize("reading", [f("25"), f("28"), c("-4"), c("0")])
+def test_food_on_ice_is_accepted(reading: Reading) -> None:
+    assert took_in(Judged.COLD, reading) is None
+
+
+@pytest.mark.parametrize("judged", [Judged.FROZEN, Judged.PLAIN])
+def test_what_is_sold_frozen_may_be_as_cold_as_it_likes(judged: Judged) -> None:
+    assert took_in(judged, f("-5")) is None
+
+
 def test_food_that_needs_no_cold_is_not_judged() -> None:
     assert took_in(Judged.PLAIN, f("80")) is None
 

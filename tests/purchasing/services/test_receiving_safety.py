@@ -70,6 +70,20 @@ def test_a_manager_takes_it_in_and_says_why(boss: User) -> None:
     assert by_item[other].override_by is None
 
 
+@pytest.mark.parametrize(("degrees", "unit"), [(7, "F"), (-40, "F"), (-5, "C")])
+def test_chilled_goods_read_as_frozen_need_a_manager(
+    staff: User, boss: User, degrees: int, unit: str
+) -> None:
+    item = chilled()
+    order = ordered(item)
+    came = as_ordered(line_of(order, item), reading=Reading(Decimal(degrees), unit))
+    with pytest.raises(Refused, match=rf"{degrees} °{unit} is frozen.*A manager must sign in"):
+        take_in(order, staff, came, override="it is cold enough")
+    assert codes(boss, order, came) == ["too_cold"]
+    take_in(order, boss, came, override="it was on dry ice")
+    assert ReceiptLine.objects.get().override_by == boss
+
+
 def test_the_caution_says_who_decides(staff: User) -> None:
     item = chilled()
     order = ordered(item)
