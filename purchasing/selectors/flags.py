@@ -102,6 +102,7 @@ def _of_line(line: OrderLine, alert_pct: Decimal) -> Iterator[Flag]:
         yield Flag("does_not_keep", _("%(item)s does not keep for %(days)s") % said, line.pk)
     else:
         yield from _may_run_out(line, reasons, said)
+    yield from _tops_up(line, reasons)
     if _is_far(line):
         figures = {**said, "ours": line.our_cases or 0, "cases": line.cases}
         sentence = _("%(item)s: we would order %(ours)s; you have %(cases)s") % figures
@@ -137,6 +138,16 @@ def _may_run_out(
     elif after >= HIGH_CHANCE:
         told = {**said, "chance": words.chance(after)}
         yield Flag("may_run_out", _("%(item)s may run out (%(chance)s)") % told, line.pk)
+
+
+def _tops_up(line: OrderLine, reasons: words.Reasons) -> Iterator[Flag]:
+    """Nobody looked yet at what is bought for the supplier's minimum and not for use."""
+    extra = reasons.amount("minimum_top_up")
+    if line.cases and not line.touched and extra > words.NOTHING:
+        unit = reasons.word("unit") or line.item.unit
+        said = {"item": line.item.name, "qty": words.quantity(extra, unit)}
+        sentence = _("%(item)s: %(qty)s only to reach the minimum") % said
+        yield Flag("minimum_top_up", sentence, line.pk)
 
 
 def _is_far(line: OrderLine) -> bool:

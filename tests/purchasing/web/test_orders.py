@@ -87,6 +87,11 @@ FLAGS = [
         "may run out before this comes (all but certain)",
     ),
     ({}, {"reasons": {"cannot_cover": ["2026-03-07"]}}, "does not keep for Sat"),
+    (
+        {},
+        {"reasons": {"minimum_top_up": "22.7", "unit": "kg"}},
+        ": 23 kg only to reach the minimum",
+    ),
     ({}, {"touched": True, "cases": 9}, "we would order 2; you have 9"),
 ]
 
@@ -103,6 +108,14 @@ def test_what_needs_a_look_is_flagged(
     page = read(client)
     assert words in page
     assert "approve the one" not in page
+
+
+def test_what_a_person_typed_is_no_top_up(client: Client) -> None:
+    order = draft(2)
+    reasons = {"minimum_top_up": "22.7", "unit": "kg"}
+    OrderLine.objects.filter(order=order).update(touched=True, reasons=reasons)
+    sign_in(client)
+    assert "only to reach the minimum" not in read(client)
 
 
 def test_a_price_that_moved_since_the_last_order_is_flagged(client: Client) -> None:
