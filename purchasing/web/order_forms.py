@@ -16,14 +16,13 @@ CASES, WHY, SAYS = "cases-", "why-", "says-"
 
 
 def typed_cases(form: QueryDict, names: Mapping[int, str]) -> list[NewCases]:
-    """``cases-<line>`` and ``why-<line>``; a line whose figure is blank keeps what it has.
-    ``names`` of the items by line, in the order of the page."""
+    """``cases-<line>`` and ``why-<line>``; an emptied box is a problem, for it may mean
+    none. ``names`` of the items by line, in the order of the page."""
     problems: list[Problem] = []
     found = []
     for pk in _in_order(_lines(form, CASES), names):
-        figure = form.get(f"{CASES}{pk}", "").strip()
-        name = names.get(pk, "")
-        if figure and (cases := _whole(figure, f"{CASES}{pk}", problems, name)) is not None:
+        cases = _cases(form.get(f"{CASES}{pk}", "").strip(), pk, problems, names.get(pk, ""))
+        if cases is not None:
             found.append(NewCases(pk, cases, form.get(f"{WHY}{pk}", "").strip()))
     if problems:
         raise Refused(problems)
@@ -72,6 +71,14 @@ def _lines(form: QueryDict, prefix: str) -> list[int]:
 def _in_order(lines: list[int], names: Mapping[int, str]) -> list[int]:
     places = {pk: place for place, pk in enumerate(names)}
     return sorted(lines, key=lambda pk: (places.get(pk, len(places)), pk))
+
+
+def _cases(figure: str, pk: int, problems: list[Problem], name: str) -> int | None:
+    if figure:
+        return _whole(figure, f"{CASES}{pk}", problems, name)
+    message = _("type the cases, 0 to leave it off.")
+    problems.append(Problem("no_cases", f"{name}: {message}" if name else message, f"{CASES}{pk}"))
+    return None
 
 
 def _whole(figure: str, field: str, problems: list[Problem], name: str = "") -> int | None:

@@ -89,6 +89,20 @@ def test_everything_wrong_is_said_at_once_and_what_was_typed_is_kept(client: Cli
     assert 'aria-invalid="true"' in page
 
 
+def test_an_emptied_box_is_asked_about(client: Client) -> None:
+    order = draft(2)
+    (line,) = lines(order)
+    sign_in(client)
+    for where in ("lines", "approve", "try"):
+        answer = act(client, order, where, **{f"cases-{line.pk}": " ", "version": "1"})
+        page = answer.content.decode()
+        assert answer.status_code == 422
+        assert f"{line.item.name}: type the cases, 0 to leave it off." in page
+        assert 'aria-invalid="true"' in page
+    order.refresh_from_db()
+    assert order.status == "draft"
+
+
 def test_a_stale_form_is_told_who_was_quicker_and_keeps_what_was_typed(client: Client) -> None:
     order = draft(2)
     (line,) = lines(order)
