@@ -10,7 +10,7 @@ from django.utils.translation import gettext as _
 
 from inventory.problems import Problem, Refused
 from purchasing.services.answers import Said
-from purchasing.services.order_lines import NewCases
+from purchasing.services.order_lines import MOST_CASES, NewCases
 
 CASES, WHY, SAYS = "cases-", "why-", "says-"
 
@@ -83,11 +83,17 @@ def _cases(figure: str, pk: int, problems: list[Problem], name: str) -> int | No
 
 def _whole(figure: str, field: str, problems: list[Problem], name: str = "") -> int | None:
     """``name`` of the item, where the form has several."""
-    if figure.isascii() and figure.isdigit() and len(figure) < 10:
+    is_whole = figure.isascii() and figure.isdigit()
+    if is_whole and len(figure) < 10:
         return int(figure)
-    said = {"figure": figure}
-    message = _("'%(figure)s' is not a count of cases; type a whole figure such as 3.") % said
-    problems.append(Problem("not_a_count", f"{name}: {message}" if name else message, field))
+    said = {"figure": figure, "most": f"{MOST_CASES:,}"}
+    if is_whole:
+        code, message = "too_many", _("%(figure)s cases are too many; type %(most)s at most.")
+    else:
+        message = _("'%(figure)s' is not a count of cases; type a whole figure such as 3.")
+        code = "not_a_count"
+    told = message % said
+    problems.append(Problem(code, f"{name}: {told}" if name else told, field))
     return None
 
 

@@ -103,6 +103,17 @@ def test_an_emptied_box_is_asked_about(client: Client) -> None:
     assert order.status == "draft"
 
 
+def test_far_too_many_cases_are_called_too_many(client: Client) -> None:
+    order = draft(2)
+    (line,) = lines(order)
+    sign_in(client)
+    answer = act(client, order, "lines", **{f"cases-{line.pk}": "99999999999", "version": "1"})
+    page = answer.content.decode()
+    assert answer.status_code == 422
+    assert f"{line.item.name}: 99999999999 cases are too many; type 9,999 at most." in page
+    assert inputs(page)[f"cases-{line.pk}"] == "99999999999"
+
+
 def test_a_stale_form_is_told_who_was_quicker_and_keeps_what_was_typed(client: Client) -> None:
     order = draft(2)
     (line,) = lines(order)
