@@ -107,6 +107,24 @@ def test_with_the_keyboard_alone(browse: Browse, bram: User, order: PurchaseOrde
     page.get_by_text("on its way by e-mail to").wait_for()
 
 
+def test_a_button_stays_under_the_press(browse: Browse, bram: User, order: PurchaseOrder) -> None:
+    """The word why is seen in the line in hand alone, and keeps its room in the others."""
+    page = browse(bram, DESK, False)
+    page.goto(f"/orders/{order.number}/")
+    line = order.lines.order_by("item__name", "pk")[0]
+    save = page.get_by_role("button", name="save")
+    calm = save.bounding_box()
+    page.locator(f"#cases-{line.pk}").fill("6")
+    box = save.bounding_box()
+    assert box is not None and box == calm
+    page.mouse.move(box["x"] + box["width"] / 2, box["y"] + 2)
+    page.mouse.down()
+    assert save.bounding_box() == box
+    page.mouse.up()
+    page.get_by_text("you have 6").wait_for()
+    assert OrderLine.objects.get(pk=line.pk).cases == 6
+
+
 def test_several_without_a_flag_are_approved_from_the_list(
     browse: Browse, bram: User, order: PurchaseOrder
 ) -> None:
