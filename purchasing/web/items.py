@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from typing import Any
 
@@ -14,6 +14,7 @@ from django.views.decorators.http import require_http_methods, require_POST, req
 
 from inventory.exchange.grammar import printable
 from inventory.models import AllergenWord, Item
+from inventory.problems import Problem, Refused
 from inventory.roles import Act, Viewer
 from inventory.selectors.item_facts import as_word
 from inventory.services.items import Saved
@@ -78,11 +79,12 @@ def item_change(request: HttpRequest, viewer: Viewer, code: str) -> HttpResponse
     as_read = request.POST.get("as_read", "")
 
     def act() -> Mapping[str, Any]:
-        typed = typed_item(request.POST)
-        saved = change_item(
-            code, typed, as_read=as_read, viewer=viewer, by=user_of(request), at=now()
-        )
-        return {"said": _what_was_done(saved)}
+        hand = {"viewer": viewer, "by": user_of(request), "at": now()}
+
+        def store(typed: TypedItem) -> Saved:
+            return change_item(code, typed, as_read=as_read, **hand)  # type: ignore[arg-type]
+
+        return {"said": _what_was_done(_stored_whole(request.POST, facts, store))}
 
     posted = post_once(request, f"change_item:{code}", act)
     if posted.is_done:
@@ -100,8 +102,10 @@ def item_add(request: HttpRequest, viewer: Viewer) -> HttpResponse:
         return _form(request, None, {}, "")
 
     def act() -> Mapping[str, Any]:
-        typed = typed_item(request.POST)
-        saved = add_item(typed, viewer=viewer, by=user_of(request), at=now())
+        def store(typed: TypedItem) -> Saved:
+            return add_item(typed, viewer=viewer, by=user_of(request), at=now())
+
+        saved = _stored_whole(request.POST, None, store)
         return {"code": saved.item.code, "said": _("%(item)s is added.") % {"item": saved.item}}
 
     posted = post_once(request, "add_item", act)
@@ -134,6 +138,31 @@ def _what_was_done(saved: Saved) -> str:
     if not saved.changes:
         return _("Nothing was changed.")
     return " ".join([_("%(item)s is changed.") % {"item": saved.item}, *saved.said])
+
+
+def _stored_whole(
+    post: QueryDict, facts: ItemFormFacts | None, store: Callable[[TypedItem], Saved]
+) -> Saved:
+    """Refused, with all else that is wrong, while a word was typed and nothing said of it: it
+    would be lost. Runs within the act of the form, which a refusal undoes as a whole."""
+    unsaid = _unsaid(post, len(_allergen_names(facts)))
+    try:
+        saved = store(typed_item(post))
+    except Refused as refused:
+        raise Refused([*refused.problems, *unsaid]) from refused
+    if unsaid:
+        raise Refused(unsaid)
+    return saved
+
+
+def _unsaid(post: QueryDict, first_spare: int) -> list[Problem]:
+    words = _("Say of %(allergen)s whether it contains it, may contain it or is free of it.")
+    return [
+        Problem("allergen_unsaid", words % {"allergen": word}, f"allergen-{index}")
+        for index in range(first_spare, MOST_ROWS)
+        if (word := post.get(f"allergen-{index}", "").strip())
+        and post.get(f"says-{index}", "") not in _COLUMN_OF
+    ]
 
 
 def typed_item(post: QueryDict) -> TypedItem:
@@ -174,6 +203,10 @@ class AllergenRow:
     name: str
     says: str
     is_spare: bool
+
+    @property
+    def index_text(self) -> str:
+        return str(self.index)
 
 
 @dataclass(frozen=True, slots=True)
@@ -235,9 +268,7 @@ def _allergen_rows(
     facts: ItemFormFacts | None, typed: Mapping[str, str], *, is_posted: bool
 ) -> list[AllergenRow]:
     """Every allergen of the house's list, others that are stated, and rows for more."""
-    said = dict(facts.item.allergen_words.values_list("allergen", "says")) if facts else {}
-    listed = facts.listed if facts else item_pages.listed_allergens()
-    names = [*listed, *sorted(set(said) - set(listed))]
+    said, names = _said(facts), _allergen_names(facts)
     rows = []
     for index in range(len(names) + SPARE_ALLERGENS):
         spare = index >= len(names)
@@ -245,6 +276,16 @@ def _allergen_rows(
         says = typed.get(f"says-{index}", "") if is_posted else said.get(name, "")
         rows.append(AllergenRow(index, name, says, spare))
     return rows
+
+
+def _said(facts: ItemFormFacts | None) -> dict[str, str]:
+    return dict(facts.item.allergen_words.values_list("allergen", "says")) if facts else {}
+
+
+def _allergen_names(facts: ItemFormFacts | None) -> list[str]:
+    """Those that have a row of their own."""
+    listed = facts.listed if facts else item_pages.listed_allergens()
+    return [*listed, *sorted(set(_said(facts)) - set(listed))]
 
 
 def _unit_rows(facts: ItemFormFacts | None, typed: Mapping[str, str]) -> list[UnitRow]:

@@ -192,6 +192,16 @@ def test_a_manager_accepts_what_is_too_warm(client: Client) -> None:
     assert client.post(address(order), {**values, "override": "chilled at once"}).status_code == 302
 
 
+def test_a_group_read_in_the_other_unit_is_not_taken_as_cold(client: Client) -> None:
+    order = coming(chilled())
+    signed_in(client)
+    values = filled(order, **{"g-chilled-temp": "7"})
+    page = client.post(address(order), values)
+    assert page.status_code == 422
+    said = "7 °F is frozen: if the thermometer reads °C, choose °C; otherwise"
+    assert said in page.content.decode()
+
+
 def test_staff_see_no_override(client: Client) -> None:
     order = coming(chilled())
     signed_in(client)

@@ -210,6 +210,46 @@ def test_a_new_item_without_anything_is_told_all_it_needs(client: Client, manage
     assert 'value="lupin"' in answer.content.decode()
 
 
+def test_an_allergen_typed_and_not_said_is_not_lost_on_a_new_item(
+    client: Client, manager: User
+) -> None:
+    typed = {"code": "BEET", "name": "Beets", "kind": "ingredient", "unit": "kg"}
+    typed |= {"allergen-9": "mustard", "says-9": "", "key": "one"}
+    answer = press(client, reverse("item_add"), **typed)
+    assert answer.status_code == 422
+    assert told(answer) == [
+        "Say of mustard whether it contains it, may contain it or is free of it."
+    ]
+    text = answer.content.decode()
+    assert 'href="#allergen-9"' in text
+    assert 'aria-invalid="true" aria-describedby="problem-allergen-9"' in text
+    assert 'value="mustard"' in text
+    assert not Item.objects.exists()
+    assert press(client, reverse("item_add"), **{**typed, "says-9": "free"}).status_code == 302
+    assert AllergenWord.objects.get().allergen == "mustard"
+
+
+def test_an_allergen_typed_and_not_said_is_not_lost_on_a_change(
+    client: Client, manager: User, leek: Item
+) -> None:
+    AllergenWord.objects.create(item=leek, allergen="celery", says="may")
+    opened = {**filled(client), "name": "Leeks, green"}
+    typed = {**opened, "allergen-10": "mustard", "shelf_life_days": "soon"}
+    answer = press(client, reverse("item_change", args=["LEEK"]), **typed)
+    assert [problem.field for problem in answer.context["problems"]] == [
+        "shelf_life_days",
+        "allergen-10",
+    ]
+    typed = {**opened, "allergen-10": "mustard"}
+    assert press(client, reverse("item_change", args=["LEEK"]), **typed).status_code == 422
+    leek.refresh_from_db()
+    assert leek.name == "Leeks"
+    # one that was stated may be taken back
+    typed = {**opened, "says-9": ""}
+    assert press(client, reverse("item_change", args=["LEEK"]), **typed).status_code == 302
+    assert not AllergenWord.objects.exists()
+
+
 def test_an_item_is_retired_from_its_form(client: Client, manager: User, leek: Item) -> None:
     lot = make.lot(500, of=leek)
     answer = press(client, reverse("item_retire", args=["LEEK"]))
