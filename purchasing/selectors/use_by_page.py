@@ -13,7 +13,7 @@ from django.utils.translation import gettext as _
 
 from inventory.engine.help import Case, Elsewhere, Help, Way, what_would_help
 from inventory.engine.take_outs import Why
-from inventory.models import Hold, OnHand, RecipeLine, Transfer, TransferLine
+from inventory.models import Hold, Movement, OnHand, RecipeLine, Transfer, TransferLine
 from inventory.roles import Act, Viewer
 from inventory.selectors.business import Business, business
 from inventory.selectors.measures import Measures, item_measures
@@ -29,13 +29,17 @@ AT_ONCE = 40
 NEWCOMERS = 20
 _NOTHING = Decimal("0.001")
 
+# After these the figures of a look are of more than there is; what sales use they foresee.
+_TAKEN = (Movement.Kind.TAKE_OUT, Movement.Kind.SENT, Movement.Kind.SPLIT)
+
 OneLot = tuple[int, int]  # lot and location
 
 
 @dataclass(frozen=True, slots=True)
 class BoardStrip:
-    """One lot at one place. ``lost``: how much will not be used, and how likely that is;
-    ``value`` empty: nothing at risk, not known, or not for this person."""
+    """One lot at one place. ``lost``: how much will not be used, and how likely that is, or
+    that some was taken since and nobody knows; ``value`` empty: nothing at risk, not known, or
+    not for this person."""
 
     strip: str
     item: str
@@ -86,10 +90,12 @@ def use_by_board(
     today = house.day_of(now)
     rows = _rows(look, viewer, start, shows_calm) if look else []
     fresh = _newcomers(look, viewer, today) if not start else []
+    is_waiting = UseByLook.objects.filter(done_at__isnull=True).exists()
     shelf = _Shelf([*rows[:AT_ONCE], *fresh], viewer, measures, today)
+    shelf.taken_since(look, is_waiting=is_waiting)
     return Board(
         worked_out=_hour(look, house, now),
-        is_waiting=UseByLook.objects.filter(done_at__isnull=True).exists(),
+        is_waiting=is_waiting,
         until=words.day_name(look.until) if look and look.until else "",
         currency=house.currency,
         shows_money=viewer.sees_cost(),
@@ -153,6 +159,20 @@ class _Shelf:
         for hold in Hold.objects.still_open().filter(lot__in=ids):
             self._held[hold.lot_id].append(hold)
         self._made_of_it = _made_of([row.lot.item_id for row in rows])
+        self._ids = ids
+        self._taken: frozenset[OneLot] = frozenset()
+        self._again = ""
+
+    def taken_since(self, look: UseByLook | None, *, is_waiting: bool) -> None:
+        """Lots of which somebody took since the look began offer nothing by its old figures:
+        a second press would take what is needed."""
+        if look is None or look.done_at is None:
+            return
+        out = Movement.objects.filter(lot__in=self._ids, recorded_at__gt=look.done_at)
+        out = out.filter(qty__lt=0, kind__in=_TAKEN).order_by()
+        self._taken = frozenset(out.values_list("lot", "location"))
+        wait, ask = _("being worked out again"), _("some was taken since; work it out again")
+        self._again = wait if is_waiting else ask
 
     def qty(self, row: LotRisk) -> Decimal:
         return self._qty.get((row.lot_id, row.location_id), Decimal(0))
@@ -189,7 +209,7 @@ class _Shelf:
         other = row.move_to if row.move_to_id else None
         return Case(
             qty=float(qty),
-            expected=float(qty if is_lost else min(row.expected, qty)),
+            expected=float(qty if is_lost else self._expected(row)),
             cost=None if row.cost is None else float(row.cost),
             is_past=left < 0,
             on_hold=hold is not None,
@@ -197,6 +217,12 @@ class _Shelf:
             elsewhere=(Elsewhere(other.code, float(row.move_qty)),) if other else (),
             goes_into=tuple(code for code, _name in self._made_of_it[row.lot.item_id]),
         )
+
+    def _is_taken(self, row: LotRisk) -> bool:
+        return (row.lot_id, row.location_id) in self._taken
+
+    def _expected(self, row: LotRisk) -> Decimal:
+        return Decimal(0) if self._is_taken(row) else min(Decimal(row.expected), self.qty(row))
 
     def _choices(self, row: LotRisk, case: Case, sees: bool) -> Iterator[Choice]:
         for one in what_would_help(case):
@@ -220,7 +246,11 @@ class _Shelf:
         return words.quantity(self._in_own(row, base), row.lot.item.unit)
 
     def _lost(self, row: LotRisk, case: Case) -> str:
-        if case.is_past or case.on_hold or case.expected <= _NOTHING:
+        if case.is_past or case.on_hold:
+            return ""
+        if self._is_taken(row):
+            return self._again
+        if case.expected <= _NOTHING:
             return ""
         return _("%(qty)s will not be used in time: %(chance)s") % {
             "qty": self._said(row, Decimal(repr(case.expected))),

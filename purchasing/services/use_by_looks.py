@@ -36,8 +36,9 @@ def look_if_due(*, at: datetime) -> bool:
 
 @one_act
 def ask_for_look(*, at: datetime) -> None:
-    """The next tick works it out again; asking twice before then is asking once."""
-    if not _waiting().exists():
+    """The next tick works it out again; asking twice before then is asking once. One that is
+    being worked out already may not have seen what is asked about."""
+    if not _waiting().filter(claimed_by="").exists():
         UseByLook.objects.create(key=f"asked:{uuid.uuid4()}", asked_at=at)
 
 

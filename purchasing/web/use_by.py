@@ -97,7 +97,9 @@ def _help(request: HttpRequest, viewer: Viewer, strip: str) -> dict[str, str]:
     wanted = sent(pressed, unit_of(viewer, strip))
     if wanted is None:
         raise Refused(Problem("no_help", "Press one of the helps beside the lot."))
-    return {"said": _done(request, viewer, strip, at_place, wanted)}
+    said = _done(request, viewer, strip, at_place, wanted)
+    ask_for_look(at=now())  # the figures beside the lot were of what is gone now
+    return {"said": said}
 
 
 def _done(request: HttpRequest, viewer: Viewer, strip: str, at_place: str, wanted: Sent) -> str:

@@ -64,6 +64,12 @@ def test_somebody_asks_and_the_next_tick_looks_again(place: Location, leeks: Ite
     assert LotRisk.objects.count() == 1
 
 
+def test_asking_while_it_is_being_worked_out_is_asking_for_another(place: Location) -> None:
+    UseByLook.objects.create(key="a", asked_at=NOW, claimed_by="w", claimed_until=NOW + HOUR)
+    ask_for_look(at=NOW)
+    assert UseByLook.objects.filter(claimed_by="").count() == 1
+
+
 def test_only_the_newest_look_is_kept(place: Location, leeks: Item) -> None:
     lot(leeks, place, 100, 2)
     for hours in range(4):

@@ -222,6 +222,42 @@ def test_the_same_press_twice_is_one_act(place: Location, leeks: Item, manager: 
     assert there(lot, place) == 4000
 
 
+@pytest.mark.parametrize("value", ["staff_meal|1|", "donate|1|", "freeze|1|"])
+def test_what_was_taken_from_offers_nothing_until_it_is_worked_out_again(
+    value: str, place: Location, leeks: Item, manager: Client
+) -> None:
+    lot, other = shelf_lot(place, of=leeks), shelf_lot(place)
+    look()
+    press(manager, lot, value)
+    assert UseByLook.objects.filter(done_at=None).count() == 1
+    text = board(manager)
+    row = text[text.index(f'id="{lot.strip}-COM"') :].partition("</li>")[0]
+    assert list(buttons(row)) == ["hold"]
+    assert "being worked out again" in row and "will not be used" not in row
+    assert "staff meal, 5 kg" in buttons(text[text.index(f'id="{other.strip}-COM"') :])
+    look()
+    assert "staff meal, 4 kg" in buttons(board(manager))
+
+
+def test_taken_from_by_another_way_it_says_to_ask(
+    place: Location, leeks: Item, manager: Client
+) -> None:
+    lot = shelf_lot(place, of=leeks)
+    look()
+    press(manager, lot, "donate|1|")
+    UseByLook.objects.filter(done_at=None).delete()
+    assert "some was taken since; work it out again" in board(manager)
+
+
+def test_past_its_use_by_the_bin_stays_after_a_press(
+    place: Location, leeks: Item, manager: Client
+) -> None:
+    lot = shelf_lot(place, of=leeks, days=-1)
+    look()
+    press(manager, lot, "throw_away|1|past use-by")
+    assert list(buttons(board(manager))) == ["throw 4 kg away", "hold"]
+
+
 @pytest.mark.parametrize("value", ["", "sell|1|", "freeze|x|", "freeze|NaN|", "freeze"])
 def test_a_button_that_is_none_is_refused(
     value: str, place: Location, leeks: Item, manager: Client
