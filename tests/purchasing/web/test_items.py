@@ -199,6 +199,15 @@ def test_an_item_is_added(client: Client, manager: User) -> None:
     assert "Beets is added." in read(client, "item", "BEET")
 
 
+@pytest.mark.parametrize("kind", ["ingredient", "prep", "resale"])
+def test_chilled_unsafe_food_saved_without_a_life_is_a_gap(
+    client: Client, manager: User, kind: str
+) -> None:
+    typed = {"code": "MILK", "name": "Milk", "kind": kind, "unit": "l", "storage": "chilled"}
+    assert press(client, reverse("item_add"), **typed, tcs="yes").status_code == 302
+    assert "Milk must be kept hot or cold and has no life" in read(client, "not_ready")
+
+
 def test_a_new_item_without_anything_is_told_all_it_needs(client: Client, manager: User) -> None:
     answer = press(client, reverse("item_add"), **{"allergen-9": "lupin", "says-9": "may"})
     assert told(answer) == [
