@@ -15,8 +15,9 @@ from inventory.models import Item, Location
 from inventory.selectors.measures import Measures
 from purchasing import words
 from purchasing.engine.levels import PlannedLoad
+from purchasing.engine.slots import DAYS_ASSUMED
 from purchasing.models import OrderLine, PurchaseOrder
-from purchasing.selectors.elsewhere import Elsewhere, per_unit, who_else
+from purchasing.selectors.elsewhere import Elsewhere, calendars, per_unit, who_else
 from purchasing.selectors.on_order import open_cases
 from purchasing.selectors.picture_svg import WORTH_DRAWING, Picture, picture_of
 from purchasing.selectors.what_if import Ahead, LookAhead, look_ahead
@@ -132,9 +133,10 @@ def _waste(qty: Decimal, unit: str, money: Decimal | None) -> str:
 
 
 def what_is_missed(order: PurchaseOrder, *, as_of: datetime) -> tuple[Missed, ...]:
-    """Of every line that the supplier cut short."""
-    short = [line for line in order.lines.all() if (line.confirmed_cases or 0) < line.cases]
-    short = [line for line in short if line.confirmed_cases is not None]
+    """Of every line that the supplier cut short in an answer; ``order`` as ``order_for`` gives
+    it. What a loaded order says of its lines was known when the others were drawn up."""
+    answered = [line for line in order.lines.all() if line.answers.all()]
+    short = [line for line in answered if (line.confirmed_cases or 0) < line.cases]
     wanted = [(line, int(open_cases(line))) for line in short]
     seen = look_ahead(order, wanted, as_of=as_of) if wanted else None
     if seen is None:
@@ -143,11 +145,24 @@ def what_is_missed(order: PurchaseOrder, *, as_of: datetime) -> tuple[Missed, ..
         line.item_id: (line.cases - (line.confirmed_cases or 0)) * line.pack_base for line in short
     }
     others = who_else(order, missing, at=as_of)
-    names = _Names.read()
+    names, ends = _Names.read(), _next_delivery(order, as_of)
     return tuple(
-        _missed(line, seen, [one for one in others if one.offer.item_id == line.item_id], names)
+        _missed(
+            line, seen, [one for one in others if one.offer.item_id == line.item_id], names, ends
+        )
         for line in short
     )
+
+
+def _next_delivery(order: PurchaseOrder, as_of: datetime) -> date:
+    """The day on which this supplier can bring more. An order that was not drawn up by a run
+    (one that was loaded) does not say it; then the calendar does."""
+    if order.next_delivery is not None:
+        return order.next_delivery
+    slot = calendars().next_slot(order.supplier.code, order.location.code, as_of)
+    days = (slot.delivery, *(day for _by, day in slot.later)) if slot else ()
+    later = (day for day in days if day > order.delivery)
+    return next(later, order.delivery + DAYS_ASSUMED)
 
 
 @dataclass(frozen=True, slots=True)
@@ -163,8 +178,10 @@ class _Names:
         )
 
 
-def _missed(line: OrderLine, seen: LookAhead, others: Sequence[Elsewhere], names: _Names) -> Missed:
-    after = [one for one in seen.lines[line.pk].days if one.day >= line.order.delivery]
+def _missed(
+    line: OrderLine, seen: LookAhead, others: Sequence[Elsewhere], names: _Names, ends: date
+) -> Missed:
+    after = [one for one in seen.lines[line.pk].days if line.order.delivery <= one.day <= ends]
     days = [one.day for one in after if one.short >= WORTH_DRAWING]
     chance = max((one.short for one in after), default=0.0)
     if not days:
@@ -176,15 +193,14 @@ def _missed(line: OrderLine, seen: LookAhead, others: Sequence[Elsewhere], names
         "chance": words.chance(Decimal(str(round(chance, 3)))),
     }
     told = _("%(item)s may run out from %(day)s on: %(chance)s") % said
-    stops = tuple(_fed(line, seen, days[0], names))
+    stops = tuple(_fed(line, seen, days[0], ends, names))
     return Missed(line.item.name, told, stops, tuple(others))
 
 
-def _fed(line: OrderLine, seen: LookAhead, first: date, names: _Names) -> Iterator[str]:
-    """The services fed from the item from that day until the next delivery, in order."""
+def _fed(line: OrderLine, seen: LookAhead, first: date, ends: date, names: _Names) -> Iterator[str]:
+    """The services fed from the item from ``first`` until the next delivery, in order."""
     kitchen = seen.run.inputs.kitchen
     items = leading_to(kitchen.recipes, [line.item.code])
-    ends = seen.lines[line.pk].decision.line.window.end
     loads = [
         one for one in seen.plan.loads if one.item in items and first <= one.day < ends and one.stop
     ]

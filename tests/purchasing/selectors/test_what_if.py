@@ -18,7 +18,7 @@ from inventory.selectors.viewers import viewer_of
 from purchasing.engine.reorder import Run
 from purchasing.exchange.workbook import load_sheets
 from purchasing.management.commands._moments import moment
-from purchasing.models import OrderLine, PurchaseOrder
+from purchasing.models import Answer, OrderLine, PurchaseOrder
 from purchasing.selectors import what_if
 from purchasing.selectors.consequences import try_cases, what_is_missed
 from purchasing.selectors.order_page import order_for
@@ -168,7 +168,7 @@ def test_an_order_that_is_out_is_seen_without_itself(leeks: PurchaseOrder) -> No
 
 def test_what_does_not_come_is_told_with_who_else_sells_it(leeks: PurchaseOrder) -> None:
     small_kitchen.approve(leeks)
-    OrderLine.objects.filter(order=leeks).update(confirmed_cases=0)
+    cut_short(leeks, 0)
     other = make.supplier(
         code="FAST", name="Fast Greens", order_days=[0, 1], cutoff="18:00", delivery_days=[1, 2]
     )
@@ -183,12 +183,37 @@ def test_what_does_not_come_is_told_with_who_else_sells_it(leeks: PurchaseOrder)
     assert one.per_unit == "2.75 per kg"
 
 
+def test_what_the_supplier_can_bring_later_is_not_missed(leeks: PurchaseOrder) -> None:
+    """A loaded order does not say when more can come: the calendar does, on Thursday."""
+    small_kitchen.book("COM", "2026-03-10", "LEEK", 20)
+    small_kitchen.approve(leeks)
+    PurchaseOrder.objects.filter(pk=leeks.pk).update(next_delivery=None)
+    OrderLine.objects.filter(order=leeks).update(cases=4)
+    cut_short(leeks, 2)
+    (missed,) = what_is_missed(order_for(a_buyer(), leeks.number), as_of=AS_OF)
+    assert missed.told == "Leeks lasts until the next delivery all the same"
+
+
+def test_a_line_nobody_was_asked_about_is_not_told_as_missed(leeks: PurchaseOrder) -> None:
+    small_kitchen.approve(leeks)
+    OrderLine.objects.filter(order=leeks).update(confirmed_cases=0)
+    assert what_is_missed(order_for(a_buyer(), leeks.number), as_of=AS_OF) == ()
+
+
 def test_what_is_not_missed_is_said_as_well(leeks: PurchaseOrder) -> None:
     small_kitchen.approve(leeks)
-    OrderLine.objects.filter(order=leeks).update(cases=4, confirmed_cases=2)
+    OrderLine.objects.filter(order=leeks).update(cases=4)
+    cut_short(leeks, 2)
     (missed,) = what_is_missed(order_for(a_buyer(), leeks.number), as_of=AS_OF)
     assert missed.told == "Leeks lasts until the next delivery all the same"
     assert missed.stops == ()
+
+
+def cut_short(order: PurchaseOrder, cases: int) -> None:
+    """The supplier says that so many cases of its only line come."""
+    line = order.lines.get()
+    OrderLine.objects.filter(pk=line.pk).update(confirmed_cases=cases)
+    Answer.objects.create(line=line, says=Answer.Says.SHORT, cases=cases, at=AS_OF)
 
 
 def _of_the_cases(reasons: dict[str, Any]) -> dict[str, Any]:
