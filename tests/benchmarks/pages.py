@@ -10,12 +10,14 @@ from __future__ import annotations
 import time
 from datetime import timedelta
 from decimal import Decimal
+from pathlib import Path
 
 import pytest
 from django.contrib.auth.models import User
 from django.db import transaction
 from django.test import Client
 from django.utils import timezone
+from pytest_django import Settings
 
 from inventory.models import Item, Location, Lot, Movement, OnHand
 from inventory.services.lots import new_lots
@@ -29,6 +31,8 @@ LINES = 5
 TIMES = 3
 MOST = 2.0
 AT_ONCE = 5_000
+# Files of all that there is: as long as that is.
+WHOLE = ("workbook_out", "records")
 
 
 def fill(place: Location, items: list[Item], lots: int, orders: int) -> None:
@@ -112,7 +116,9 @@ def seconds(client: Client, where: str) -> float:
     best = float("inf")
     for _ in range(TIMES):
         start = time.process_time()
-        answer = client.get(where)
+        answer = client.get(where, follow=True)
+        if answer.streaming:
+            b"".join(answer.streaming_content)  # type: ignore[attr-defined]
         best = min(best, time.process_time() - start)
         assert answer.status_code == 200, where
     return best
@@ -132,14 +138,16 @@ def _open(place: Location, items: list[Item]) -> Scene:
 
 @pytest.mark.benchmark
 @pytest.mark.django_db
-def test_a_page_does_not_feel_how_much_has_been() -> None:
+def test_a_page_does_not_feel_how_much_has_been(settings: Settings, tmp_path: Path) -> None:
+    settings.MEDIA_ROOT = tmp_path
     place = make.location()
     items = [make.item() for _ in range(ITEMS)]
     there = _open(place, items)
     client = Client()
     owner: User = make.member("owner", sees_cost=True)
     client.force_login(owner, backend="django.contrib.auth.backends.ModelBackend")
-    pages = {name: address(name, one, there) for name, one in PAGES.items()}
+    shown = {name: one for name, one in PAGES.items() if name not in WHOLE}
+    pages = {name: address(name, one, there) for name, one in shown.items()}
     fill(place, items, *SMALL)
     few = {name: seconds(client, where) for name, where in pages.items()}
     fill(place, items, LARGE[0] - SMALL[0], LARGE[1] - SMALL[1])
