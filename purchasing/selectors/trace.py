@@ -12,6 +12,7 @@ from datetime import date
 from decimal import Decimal
 
 from django.db.models import QuerySet
+from django.db.models.functions import Coalesce
 
 from inventory.engine.trace import (
     Account,
@@ -293,7 +294,10 @@ class _Ledger:
 
 def _standing(rows: QuerySet[Movement]) -> QuerySet[Movement]:
     """Without what was taken back, and what took it back: together they are nothing."""
-    return rows.filter(reverses__isnull=True, reversed_by__isnull=True)
+    # SQLite would look up "reverses is null" by its unique index, as if that found one row; it
+    # finds nearly all of them
+    named = rows.annotate(of_another=Coalesce("reverses_id", 0))
+    return named.filter(of_another=0, reversed_by__isnull=True)
 
 
 def _taken_out(moves: Iterable[Movement]) -> tuple[TakenOut, ...]:
