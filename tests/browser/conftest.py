@@ -14,6 +14,8 @@ from django.test import Client
 from playwright.sync_api import Browser, BrowserContext, Page
 from pytest_django.live_server_helper import LiveServer
 
+from inventory.models import Membership
+from tests import factories as make
 from tests import servers
 
 MACHINES_OWN = "/usr/bin/chromium"
@@ -70,3 +72,13 @@ def browse(browser: Browser, live_server: LiveServer) -> Iterator[Callable[..., 
     yield page_of
     for context in opened:
         context.close()
+
+
+@pytest.fixture(params=[PHONE, DESK], ids=["phone", "desk"])
+def width(request: pytest.FixtureRequest) -> int:
+    return int(request.param)
+
+
+@pytest.fixture
+def wen(live_server: LiveServer) -> User:
+    return make.member(Membership.Role.STAFF)

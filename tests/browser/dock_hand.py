@@ -8,7 +8,8 @@ from playwright.sync_api import Page
 
 from inventory.models import Item
 from purchasing.models import Offer, OrderLine, PurchaseOrder
-from tests.purchasing.web.dock_rows import BEEF_GTIN
+from tests.purchasing.services.dock_scenes import chilled, dry
+from tests.purchasing.web.dock_rows import BEEF_GTIN, coming
 
 
 class Hand:
@@ -57,3 +58,9 @@ def sign_in_by_hand(page: Page, username: str, password: str) -> None:
     page.fill("[name=password]", password)
     page.locator("main form:has([name=password]) button").click()
     page.wait_for_load_state()
+
+
+def fifteen_lines() -> PurchaseOrder:
+    """15 lines, 4 of them cold."""
+    items = [chilled(name=f"Cold {at}") for at in range(4)]
+    return coming(*items, *[dry(name=f"Dry {at}") for at in range(11)])

@@ -3,7 +3,6 @@ and a desk's, with and without JavaScript, with the keyboard alone; presses are 
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from datetime import UTC, datetime, timedelta
 
 import pytest
@@ -17,10 +16,10 @@ from purchasing.models import OrderLine, PurchaseOrder
 from purchasing.services.sending import send_what_waits
 from tests import factories as make
 from tests.browser.conftest import DESK, PHONE
+from tests.browser.parts import Browse
 from tests.purchasing.web.test_orders import draft
 
 pytestmark = pytest.mark.browser
-Browse = Callable[..., Page]
 
 
 @pytest.fixture

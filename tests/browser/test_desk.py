@@ -3,7 +3,6 @@ script, and with the keyboard alone."""
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from decimal import Decimal
 from pathlib import Path
 
@@ -17,14 +16,10 @@ from inventory.models import AllergenWord, Event, Item, Location
 from purchasing.exchange.workbook import save_workbook
 from purchasing.models import Par, Price
 from tests import factories as make
+from tests.browser.conftest import DESK
+from tests.browser.parts import PASSWORD, SCRIPT, WIDTHS, Browse, fits
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
-
-PHONE, DESK = 390, 1280
-WIDTHS = pytest.mark.parametrize("width", [PHONE, DESK])
-SCRIPT = pytest.mark.parametrize("script", [True, False], ids=["script", "no script"])
-Browse = Callable[..., Page]
-PASSWORD = "beet and barley"
 
 
 @pytest.fixture
@@ -49,12 +44,6 @@ def leek(place: Location) -> Item:
     make.lot(2500, at=place, of=item, unit_cost=Decimal("0.002"))
     Par.objects.create(location=place, item=item, par=12, basis="fixed")
     return item
-
-
-def fits(page: Page) -> None:
-    """Nothing sticks out sideways."""
-    wide = page.evaluate("document.documentElement.scrollWidth - window.innerWidth")
-    assert wide <= 0, f"{page.url} is {wide} px too wide"
 
 
 def save(page: Page) -> None:

@@ -3,42 +3,37 @@ counted."""
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from decimal import Decimal
 
 import pytest
 from django.contrib.auth.models import User
-from playwright.sync_api import Page, expect
+from playwright.sync_api import expect
 from pytest_django.live_server_helper import LiveServer
 
-from inventory.models import Lot, Membership, OnHand
+from inventory.models import Lot, OnHand
 from purchasing.models import PurchaseOrder, Receipt, ReceiptLine
 from tests import factories as make
-from tests.browser.dock_hand import Hand, as_ordered, by_weight, line, press, sign_in_by_hand
+from tests.browser.conftest import PHONE
+from tests.browser.dock_hand import (
+    Hand,
+    as_ordered,
+    by_weight,
+    fifteen_lines,
+    line,
+    press,
+    sign_in_by_hand,
+)
+from tests.browser.parts import Browse
 from tests.purchasing.services.dock_scenes import chilled, dry
 from tests.purchasing.web.dock_rows import BEEF_GTIN, coming
 
 pytestmark = pytest.mark.browser
-Browse = Callable[..., Page]
-PHONE, DESK = 390, 1280
 LEAST_TARGET = 44
-
-
-@pytest.fixture(params=[PHONE, DESK], ids=["phone", "desk"])
-def width(request: pytest.FixtureRequest) -> int:
-    return int(request.param)
-
-
-@pytest.fixture
-def wen(live_server: LiveServer) -> User:
-    return make.member(Membership.Role.STAFF)
 
 
 @pytest.fixture
 def order(live_server: LiveServer) -> PurchaseOrder:
-    """15 lines, 4 of them cold."""
-    items = [chilled(name=f"Cold {at}") for at in range(4)]
-    return coming(*items, *[dry(name=f"Dry {at}") for at in range(11)])
+    return fifteen_lines()
 
 
 @pytest.mark.parametrize("script", [True, False], ids=["script", "plain"])

@@ -2,26 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from datetime import date
 
 import pytest
 from django.contrib.auth.models import User
-from playwright.sync_api import Page, expect
+from playwright.sync_api import expect
 from pytest_django.live_server_helper import LiveServer
 
-from inventory.models import AllergenWord, Membership
+from inventory.models import AllergenWord
 from tests import factories as make
+from tests.browser.parts import Browse
 from tests.purchasing.services.dock_scenes import chilled, dry
 
 pytestmark = pytest.mark.browser
-Browse = Callable[..., Page]
-PHONE, DESK = 390, 1280
-
-
-@pytest.fixture
-def wen(live_server: LiveServer) -> User:
-    return make.member(Membership.Role.STAFF)
 
 
 @pytest.mark.parametrize("size", ["62x29", "50x30", "100x50"])

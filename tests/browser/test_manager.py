@@ -3,7 +3,6 @@ to done, wide and narrow, with and without script, and with the keyboard alone."
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from datetime import timedelta
 from decimal import Decimal
 
@@ -11,19 +10,16 @@ import pytest
 from axe_playwright_python.sync_playwright import Axe
 from django.contrib.auth.models import User
 from django.utils import timezone
-from playwright.sync_api import Page, expect
+from playwright.sync_api import expect
 
 from inventory.models import Hold, Location, Lot, Movement, OnHand
 from purchasing.services.use_by_looks import look_if_due
 from tests import factories as make
+from tests.browser.conftest import DESK, PHONE
+from tests.browser.parts import PASSWORD, SCRIPT, WIDTHS, Browse, fits
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 
-PHONE, DESK = 390, 1280
-WIDTHS = pytest.mark.parametrize("width", [PHONE, DESK])
-SCRIPT = pytest.mark.parametrize("script", [True, False], ids=["script", "no script"])
-Browse = Callable[..., Page]
-PASSWORD = "beet and barley"
 SMALLEST = 44
 
 
@@ -57,12 +53,6 @@ def leeks(place: Location) -> Lot:
     )
     assert look_if_due(at=timezone.now())
     return lot
-
-
-def fits(page: Page) -> None:
-    """Nothing sticks out sideways."""
-    wide = page.evaluate("document.documentElement.scrollWidth - window.innerWidth")
-    assert wide <= 0, f"{page.url} is {wide} px too wide"
 
 
 @WIDTHS
