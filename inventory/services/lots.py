@@ -19,7 +19,8 @@ from inventory.services.counters import locked_counter
 from inventory.services.holds import copy_holds
 from inventory.services.ledger import Entry, post
 from inventory.services.log import note
-from inventory.services.wording import of_lot
+from inventory.services.usable import Holds
+from inventory.services.wording import of_lot, why_held
 
 if TYPE_CHECKING:
     from django.contrib.auth.models import User
@@ -74,8 +75,9 @@ def new_lots(lots: Sequence[Lot]) -> list[Lot]:
 def split_lot(part: Part, *, happened_at: datetime, by: User | None, at: datetime) -> Lot:
     """Open, thaw, freeze or portion: move a part to a child lot with its own use-by.
 
-    Holds follow the part. Refused if there is not that much, if the item may not be frozen,
-    or if the wanted use-by is later than the rules give.
+    What is on hold there stays as it is; holds elsewhere follow the part. Refused too if there
+    is not that much, if the item may not be frozen, or if the wanted use-by is later than the
+    rules give.
     """
     day = business().day_of(happened_at)
     if problem := _not_possible(part):
@@ -90,6 +92,7 @@ def split_lot(part: Part, *, happened_at: datetime, by: User | None, at: datetim
         by=by,
         at=at,
     )
+    _demand_not_held(part, happened_at)
     copy_holds(part.lot, child)
     note(part.change, f"lot:{part.lot.strip}", by=by, at=at, changes=_what_changed(part, child))
     return child
@@ -104,6 +107,20 @@ def _not_possible(part: Part) -> Problem | None:
     if part.change is Change.THAW and lot.state != Lot.State.FROZEN:
         return Problem("not_frozen", f"{of_lot(lot)} is not frozen.", "change")
     return None
+
+
+def _demand_not_held(part: Part, happened_at: datetime) -> None:
+    """Asked after what is on hand has changed, as draws do: a hold that comes meanwhile is
+    seen, or sees the part."""
+    lot, place = part.lot, part.location
+    hold = Holds([lot.pk]).on(lot.pk, place.pk, happened_at)
+    if hold is None:
+        return
+    message = (
+        f"{of_lot(lot)} is on hold ({why_held(hold)}), so nothing is opened, thawed, frozen or "
+        "portioned. A manager releases the hold and says why, or it is taken out and thrown away."
+    )
+    raise Refused(Problem("on_hold", message, "lot", {"lot": lot.strip, "reason": hold.reason}))
 
 
 def _child(part: Part, day: date) -> Lot:

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Protocol
 from inventory.models import Hold, Location, Lot, Membership, Movement
 from inventory.problems import Problem, Refused
 from inventory.selectors.business import business
-from inventory.services.wording import of_lot
+from inventory.services.wording import of_lot, why_held
 
 if TYPE_CHECKING:
     from django.contrib.auth.models import User
@@ -102,7 +102,7 @@ def _not_usable(using: list[Draw]) -> Iterator[Problem]:
 def _on_hold(lot: Lot, hold: Hold) -> Problem:
     return Problem(
         "on_hold",
-        f"{of_lot(lot)} is on hold ({hold.get_reason_display()}). Take another lot, or have a "
+        f"{of_lot(lot)} is on hold ({why_held(hold)}). Take another lot, or have a "
         "manager allow it and say why.",
         "lot",
         {"lot": lot.strip, "reason": hold.reason},

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from decimal import Decimal
 
-from inventory.models import Item, Lot
+from inventory.models import Hold, Item, Lot
 from inventory.selectors.measures import item_measures
 
 
@@ -15,3 +15,8 @@ def amount(item: Item, qty: Decimal) -> str:
 
 def of_lot(lot: Lot) -> str:
     return f"{lot.item} {lot.strip}"
+
+
+def why_held(hold: Hold) -> str:
+    """Why something is on hold, with what was written down about it."""
+    return ": ".join(filter(None, [str(hold.get_reason_display()), hold.note]))

@@ -133,7 +133,7 @@ class _Page:
             came=tuple(self._came()),
             kept=f"{lot.area.location.name}, {lot.area.name}" if lot.area else "",
             cost=self._cost(),
-            there=tuple(map(self._there, lot.on_hand.all())),
+            there=tuple(self._there(row, holds) for row in lot.on_hand.all()),
             parent=self._parent(),
             parts=tuple(self._parts()),
             holds=tuple(map(self._hold, holds)),
@@ -178,17 +178,19 @@ class _Page:
             "unit": lot.item.unit,
         }
 
-    def _there(self, row: OnHand) -> There:
+    def _there(self, row: OnHand, holds: Iterable[Hold]) -> There:
         place, may = row.location, self._viewer.may
+        here = (None, place.pk)
+        free = not any(one.closed_at is None and one.location_id in here for one in holds)
         own = self._measures.in_own_unit(self._lot.item.code, row.qty)
         return There(
             place=place.name,
             code=place.code,
             qty=self._said(row.qty),
             exact=words.exactly(own, "each").replace(",", ""),
-            may_change=may(Act.CHANGE_LOT, place.pk),
+            may_change=free and may(Act.CHANGE_LOT, place.pk),
             may_take_out=may(Act.TAKE_OUT, place.pk),
-            may_move=may(Act.MOVE, place.pk),
+            may_move=free and may(Act.MOVE, place.pk),
             may_hold=may(Act.HOLD, place.pk),
         )
 

@@ -109,9 +109,10 @@ def test_nothing_is_drawn_after_a_hold_that_comes_in_between(two: Two) -> None:
 
 def test_parts_split_off_while_the_lot_is_held_are_held(two: Two) -> None:
     strip = one_lot(two, 1000)
-    at_once(two, ("split", strip, 40), ("hold", strip))
+    answers = at_once(two, ("split", strip, 40), ("hold", strip))
     seen = two[0].does("look")
-    assert seen["lots"] == seen["strips"] == seen["holds"] == 41
+    assert seen["lots"] == seen["strips"] == seen["holds"] == 1 + answers[0]["done"]
+    assert answers[0]["done"] + answers[0]["times_refused"] == 40
     assert seen["broken"] == []
 
 

@@ -241,7 +241,8 @@ class LedgerMachine(LedgerBeside):
         lot, place = self.a_stock(stock)
         qty = self.part_of(lot, place, share, qty)
         out: Moved = (lot, place, -qty, "split")
-        allowed = self.model.fits([out]) and self.model.may_change(lot, change)
+        free = not self.model.held(lot, place, self.minute)
+        allowed = free and self.model.fits([out]) and self.model.may_change(lot, change)
         part = Part(self.lot(lot), self.places[place], exact(qty), Change(change))
         child = self.attempt(allowed, lambda: split_lot(part, happened_at=now, by=None, at=now))
         if child is None:

@@ -10,7 +10,7 @@ import pytest
 
 from inventory.models import Event, Hold, Item, Location, Lot, Movement, OnHand
 from inventory.problems import Refused
-from inventory.services.holds import hold_lot
+from inventory.services.holds import hold_lot, release_hold
 from inventory.services.ledger import reverse_movement
 from inventory.services.lots import Change, Part, split_lot
 from tests import factories as make
@@ -176,9 +176,37 @@ def test_what_cannot_be_done_is_refused(
         change(lot_of(item=make.item(**facts), state=state), what)
 
 
-def test_holds_follow_the_part(db: None) -> None:
+@pytest.mark.parametrize("what", Change)
+def test_what_is_on_hold_is_neither_opened_nor_portioned(what: Change, db: None) -> None:
+    lot = lot_of(item=make.item(name="Leeks", may_freeze=True))
+    if what is Change.THAW:
+        Lot.objects.update(state="frozen")
+        lot.refresh_from_db()
+    (hold,) = hold_lot(lot, reason=Hold.Reason.RECALL, note_text="glass", by=None, at=NOW)
+    with pytest.raises(Refused) as refused:
+        change(lot, what, TODAY + timedelta(days=1))
+    (problem,) = refused.value.problems
+    assert problem.code == "on_hold"
+    assert problem.message == (
+        f"Leeks {lot.strip} is on hold (recall: glass), so nothing is opened, thawed, frozen or "
+        "portioned. A manager releases the hold and says why, or it is taken out and thrown away."
+    )
+    assert not Lot.objects.filter(parent=lot).exists()
+    release_hold(hold.pk, why="not ours", by=None, at=NOW)
+    assert change(lot, what, TODAY + timedelta(days=1)).parent == lot
+
+
+def test_a_hold_at_another_place_stops_nothing_here_and_follows_the_part(db: None) -> None:
+    lot, truck = lot_of(), make.location()
+    hold_lot(lot, location=truck, reason=Hold.Reason.RECALL, by=None, at=NOW)
+    part = change(lot, Change.PORTION, TODAY + timedelta(days=1))
+    assert part.holds.get().location == truck
+
+
+def test_holds_follow_a_part_that_was_portioned_before_them(db: None) -> None:
     lot = lot_of()
-    hold_lot(lot, reason=Hold.Reason.RECALL, note_text="glass", by=None, at=NOW)
+    later = NOW + timedelta(days=1)
+    hold_lot(lot, reason=Hold.Reason.RECALL, note_text="glass", by=None, at=later)
     part = change(lot, Change.PORTION)
     hold = part.holds.get()
     assert (hold.reason, hold.note, hold.location, hold.closed_at) == (

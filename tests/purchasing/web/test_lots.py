@@ -202,6 +202,34 @@ def test_each_person_is_offered_what_they_may_do(
     assert re.findall(rf'action="/lots/{lot.strip}/(\w+)/"', text) == offered
 
 
+def test_what_is_on_hold_is_only_taken_out(place: Location, leeks: Item, manager: Client) -> None:
+    """On hold here; what lies at another place is free there."""
+    corner = make.location(code="CORNER", name="Corner")
+    lot = shelf_lot(place, of=leeks)
+    make.receive(lot, corner, 700)
+    hold_lot(lot, location=place, reason=Hold.Reason.RECALL, by=None, at=timezone.now())
+    text = page(manager, lot)
+    assert "Change some of it at Corner" in text and "Send some of it from Corner" in text
+    assert "some of it at Mill Lane" not in text and "some of it from Mill Lane" not in text
+    assert f"?lot={lot.strip}&amp;at=COM" in text
+
+
+@pytest.mark.parametrize(
+    ("deed", "more"), [("change", {"change": "open"}), ("move", {"to": "CORNER"})]
+)
+def test_a_page_from_before_the_hold_is_told_of_it(
+    deed: str, more: dict[str, str], place: Location, leeks: Item, manager: Client
+) -> None:
+    make.location(code="CORNER", name="Corner")
+    lot = shelf_lot(place, of=leeks)
+    now = timezone.now()
+    hold_lot(lot, reason=Hold.Reason.RECALL, note_text="glass", by=None, at=now)
+    response = post(manager, f"/lots/{lot.strip}/{deed}/", **some(place, **more))
+    assert response.status_code == 422
+    assert f"Leeks {lot.strip} is on hold (recall: glass)" in text_of(response)
+    assert there(lot, place) == 5000
+
+
 def test_somebody_of_one_place_holds_it_there(place: Location, leeks: Item) -> None:
     lot = shelf_lot(place, of=leeks)
     client = signed_in(make.member("staff", place))
