@@ -63,7 +63,7 @@ def hold_strip(
     allowed = viewer.may_everywhere(Act.HOLD) if place is None else viewer.may(Act.HOLD, place.pk)
     if not allowed:
         raise Refused(_may_not_hold(lot, place))
-    why = _reason(reason)
+    why = _reason(reason, note_text)
     return hold_lot(lot, location=place, reason=why, note_text=note_text, by=by, at=at)
 
 
@@ -73,7 +73,7 @@ def hold_store(
     """Hold all that is kept in a storage area."""
     area = seen.only(seen.areas(viewer), pk=area_id)
     _demand(viewer, Act.HOLD, area.location, "hold what is kept there")
-    return hold_area(area, reason=_reason(reason), note_text=note_text, by=by, at=at)
+    return hold_area(area, reason=_reason(reason, note_text), note_text=note_text, by=by, at=at)
 
 
 def hold_place(
@@ -82,7 +82,9 @@ def hold_place(
     """Hold all that is at a place, a truck for one."""
     place = _place(viewer, code)
     _demand(viewer, Act.HOLD, place, "hold what is there")
-    return hold_location(place, reason=_reason(reason), note_text=note_text, by=by, at=at)
+    return hold_location(
+        place, reason=_reason(reason, note_text), note_text=note_text, by=by, at=at
+    )
 
 
 def release_strip(viewer: Viewer, hold_id: int, *, why: str, by: User | None, at: datetime) -> Hold:
@@ -214,9 +216,12 @@ def _gone(lot: Lot, place: Location) -> Problem:
     return Problem("stale", message, "", {"lot": lot.strip, "location": place.code})
 
 
-def _reason(typed: str) -> Hold.Reason:
+def _reason(typed: str, note_text: str) -> Hold.Reason:
     if typed not in Hold.Reason.values:
         raise Refused(Problem("no_reason", "Choose why it is held.", "reason"))
+    if typed == Hold.Reason.OTHER and not note_text.strip():
+        message = "Write what is known: 'other' alone tells nobody why it is held."
+        raise Refused(Problem("no_note", message, "note"))
     return Hold.Reason(typed)
 
 

@@ -15,9 +15,10 @@ from inventory.engine.help import Case, Elsewhere, Help, Way, what_would_help
 from inventory.engine.take_outs import Why
 from inventory.models import Hold, Movement, OnHand, RecipeLine, Transfer, TransferLine
 from inventory.roles import Act, Viewer
+from inventory.selectors import seen
 from inventory.selectors.business import Business, business
 from inventory.selectors.measures import Measures, item_measures
-from inventory.selectors.seen import lots, narrowed, only
+from inventory.selectors.seen import narrowed
 from purchasing import words
 from purchasing.models import LotRisk, UseByLook
 from purchasing.models.risks import CALM
@@ -37,15 +38,19 @@ OneLot = tuple[int, int]  # lot and location
 
 @dataclass(frozen=True, slots=True)
 class BoardStrip:
-    """One lot at one place. ``lost``: how much will not be used, and how likely that is, or
-    that some was taken since and nobody knows; ``value`` empty: nothing at risk, not known, or
-    not for this person."""
+    """One lot at one place. ``exact``: all of it, in its ``unit``, as a form sends it.
+
+    ``lost``: how much will not be used, and how likely that is, or that some was taken since
+    and nobody knows. ``value`` empty: nothing at risk, not known, or not for this person.
+    """
 
     strip: str
     item: str
     place: str
     place_code: str
     there: str
+    exact: str
+    unit: str
     use_by: str
     left: str
     note: str
@@ -53,6 +58,11 @@ class BoardStrip:
     value: str
     choices: tuple[Choice, ...]
     may_hold: bool
+
+    @property
+    def row(self) -> str:
+        """Its name among the rows of the board."""
+        return f"{self.strip}-{self.place_code}"
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,6 +89,7 @@ class Board:
     shows_calm: bool
     next_from: int | None
     coming: tuple[OnItsWay, ...]
+    reasons: tuple[tuple[str, str], ...]
 
 
 def use_by_board(
@@ -86,11 +97,11 @@ def use_by_board(
 ) -> Board:
     """From position ``start`` of the look on; a number of queries that does not grow."""
     house, measures = business(), item_measures()
-    look = UseByLook.objects.filter(done_at__isnull=False).order_by("-done_at", "-pk").first()
+    look = _last_look()
     today = house.day_of(now)
     rows = _rows(look, viewer, start, shows_calm) if look else []
     fresh = _newcomers(look, viewer, today) if not start else []
-    is_waiting = UseByLook.objects.filter(done_at__isnull=True).exists()
+    is_waiting = _is_waiting()
     shelf = _Shelf([*rows[:AT_ONCE], *fresh], viewer, measures, today)
     shelf.taken_since(look, is_waiting=is_waiting)
     return Board(
@@ -105,12 +116,37 @@ def use_by_board(
         shows_calm=shows_calm,
         next_from=rows[AT_ONCE].position if len(rows) > AT_ONCE else None,
         coming=tuple(_coming(viewer, measures, house, now)),
+        reasons=tuple((value, _(label)) for value, label in Hold.Reason.choices),
     )
+
+
+def strip_now(viewer: Viewer, strip: str, place_code: str, now: datetime) -> BoardStrip | None:
+    """One lot at one place as the board has it now; None where none is left there."""
+    rows = seen.on_hand(viewer).filter(lot__strip=strip.upper(), location__code=place_code)
+    row = rows.first()
+    if row is None:
+        return None
+    look = _last_look()
+    known = (
+        look.risks.filter(lot=row.lot, location=row.location) if look else LotRisk.objects.none()
+    )
+    risk = known.select_related("lot__item", "location", "move_to").first()
+    shelf = _Shelf([risk or _new(row)], viewer, item_measures(), business().day_of(now))
+    shelf.taken_since(look, is_waiting=_is_waiting())
+    return shelf.strip(risk or _new(row))
+
+
+def _last_look() -> UseByLook | None:
+    return UseByLook.objects.filter(done_at__isnull=False).order_by("-done_at", "-pk").first()
+
+
+def _is_waiting() -> bool:
+    return UseByLook.objects.filter(done_at__isnull=True).exists()
 
 
 def unit_of(viewer: Viewer, strip: str) -> str:
     """The unit in which the helps of a lot are said. Raises ``NotThere``."""
-    return only(lots(viewer).prefetch_related(None), strip=strip.upper()).item.unit
+    return seen.only(seen.lots(viewer).prefetch_related(None), strip=strip.upper()).item.unit
 
 
 def _rows(look: UseByLook, viewer: Viewer, start: int, shows_calm: bool) -> list[LotRisk]:
@@ -137,10 +173,11 @@ def _newcomers(look: UseByLook | None, viewer: Viewer, today: date) -> list[LotR
     if look is not None:
         rows = rows.filter(lot__gt=look.newest_lot)
     rows = narrowed(rows, viewer).select_related("lot__item", "location")
-    return [
-        LotRisk(lot=row.lot, location=row.location, expected=0, chance=0)
-        for row in rows.order_by("lot__use_by", "lot__strip")[:NEWCOMERS]
-    ]
+    return [_new(row) for row in rows.order_by("lot__use_by", "lot__strip")[:NEWCOMERS]]
+
+
+def _new(row: OnHand) -> LotRisk:
+    return LotRisk(lot=row.lot, location=row.location, expected=0, chance=0)
 
 
 class _Shelf:
@@ -190,6 +227,8 @@ class _Shelf:
             place=place.name,
             place_code=place.code,
             there=self._said(row, self.qty(row)),
+            exact=words.exactly(self._in_own(row, self.qty(row)), "each").replace(",", ""),
+            unit=lot.item.unit,
             use_by=words.day_name(lot.use_by) if lot.use_by else "",
             left=words.days_left(left),
             note=_note(hold, left),

@@ -28,6 +28,7 @@ from inventory.web.viewing import context, now, page, user_of
 from purchasing import words
 from purchasing.selectors.help_words import Sent, sent
 from purchasing.selectors.use_by_page import unit_of, use_by_board
+from purchasing.services.board_helps import Pressed, demand_as_seen
 from purchasing.services.use_by_looks import ask_for_look
 
 _WHY = {Way.STAFF_MEAL: Why.STAFF_MEAL, Way.DONATE: Why.DONATION}
@@ -84,22 +85,48 @@ def _board(request: HttpRequest, viewer: Viewer, posted: Posted | None = None) -
         start=int(asked) if asked.isdecimal() and len(asked) < 10 else 0,
         shows_calm="all" in request.GET,
     )
-    facts = context(page=shown, problems=posted.problems if posted else ())
+    facts = context(
+        page=shown,
+        problems=posted.problems if posted else (),
+        typed=request.POST.dict(),
+        held=_asked_to_hold(request),
+    )
     return render(request, "purchasing/use_by.html", facts, status=posted.status if posted else 200)
+
+
+def _asked_to_hold(request: HttpRequest) -> str:
+    """The strip and place whose hold was refused, as the rows of the board are named."""
+    if request.POST.get("help") != "hold" or request.resolver_match is None:
+        return ""
+    return f"{request.resolver_match.kwargs.get('strip', '')}-{request.POST.get('at', '')}"
 
 
 def _help(request: HttpRequest, viewer: Viewer, strip: str) -> dict[str, str]:
     at_place = request.POST.get("at", "")
     pressed = request.POST.get("help", "")
     if pressed == "hold":
-        hold_strip(viewer, strip, at_place=at_place, reason="other", by=user_of(request), at=now())
-        return {"said": _("%(strip)s is on hold here.") % {"strip": strip}}
+        return _hold(request, viewer, strip, at_place)
     wanted = sent(pressed, unit_of(viewer, strip))
     if wanted is None:
         raise Refused(Problem("no_help", "Press one of the helps beside the lot."))
+    was = Pressed(strip, at_place, pressed, request.POST.get("there", ""))
+    demand_as_seen(viewer, was, at=now())
     said = _done(request, viewer, strip, at_place, wanted)
     ask_for_look(at=now())  # the figures beside the lot were of what is gone now
     return {"said": said}
+
+
+def _hold(request: HttpRequest, viewer: Viewer, strip: str, at_place: str) -> dict[str, str]:
+    hold_strip(
+        viewer,
+        strip,
+        at_place=at_place,
+        reason=request.POST.get("reason", ""),
+        note_text=request.POST.get("note", "").strip()[:200],
+        by=user_of(request),
+        at=now(),
+    )
+    return {"said": _("%(strip)s is on hold here.") % {"strip": strip}}
 
 
 def _done(request: HttpRequest, viewer: Viewer, strip: str, at_place: str, wanted: Sent) -> str:

@@ -94,6 +94,18 @@ def test_how_much_and_why_are_needed(
     assert [problem.field for problem in refused.value.problems] == [field]
 
 
+def test_other_is_no_reason_until_somebody_writes_what_is_known(
+    place: Location, leeks: Lot
+) -> None:
+    with pytest.raises(Refused, match="'other' alone tells nobody") as refused:
+        hold_strip(viewer("staff"), leeks.strip, reason="other", note_text=" ", by=None, at=NOW)
+    assert [problem.field for problem in refused.value.problems] == ["note"]
+    (hold,) = hold_strip(
+        viewer("staff"), leeks.strip, reason="other", note_text="smells odd", by=None, at=NOW
+    )
+    assert (hold.reason, hold.note) == ("other", "smells odd")
+
+
 def test_a_lot_on_hold_may_be_thrown_away_but_not_eaten(place: Location, leeks: Lot) -> None:
     hold_strip(viewer("staff"), leeks.strip, reason="recall", by=None, at=NOW)
     with pytest.raises(Refused, match="is on hold"):
@@ -139,7 +151,7 @@ def test_a_press_that_comes_too_late_is_told_what_is_there_now(place: Location, 
 Deed = Callable[[Viewer, Lot, Location], Any]
 DEEDS: dict[str, Deed] = {
     "hold": lambda v, lot, p: hold_strip(
-        v, lot.strip, at_place=p.code, reason="other", by=None, at=NOW
+        v, lot.strip, at_place=p.code, reason="complaint", by=None, at=NOW
     ),
     "take out": lambda v, lot, p: take_out_strip(v, some(lot, p), why="spoiled", by=None, at=LATER),
     "freeze": lambda v, lot, p: change_strip(v, some(lot, p), change="freeze", by=None, at=LATER),

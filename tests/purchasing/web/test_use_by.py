@@ -4,15 +4,17 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable
-from datetime import timedelta
+from decimal import Decimal
 
 import pytest
 from django.test import Client
 from django.utils import timezone
 
-from inventory.models import Booking, Hold, Item, Location, Lot, Movement, OnHand, Recipe, Transfer
+from inventory.models import Hold, Item, Location, Lot, Movement, Recipe, Transfer
+from inventory.services.take_outs import Known, take_out
 from purchasing.models import UseByLook
 from tests import factories as make
+from tests.purchasing.web.board import board, buttons, need, press, there
 from tests.purchasing.web.shelf import look, post, shelf_lot, signed_in, text_of
 
 pytestmark = pytest.mark.django_db
@@ -31,29 +33,6 @@ def leeks() -> Item:
 @pytest.fixture
 def manager() -> Client:
     return signed_in(make.member("manager", sees_cost=True))
-
-
-def board(client: Client, query: str = "") -> str:
-    response = client.get(f"/use-by/{query}")
-    assert response.status_code == 200
-    return text_of(response)
-
-
-def buttons(text: str) -> dict[str, str]:
-    """By the words on it: what the button sends."""
-    found = re.findall(r'name="help" value="([^"]*)">([^<]*)', text)
-    return {words.strip(): value for value, words in found}
-
-
-def press(client: Client, lot: Lot, value: str, at: str = "COM", key: str = "k") -> str:
-    response = client.post(
-        f"/use-by/{lot.strip}/help/", {"key": key, "at": at, "help": value}, follow=True
-    )
-    return text_of(response)
-
-
-def there(lot: Lot, place: Location) -> int:
-    return int(OnHand.objects.get(lot=lot, location=place).qty)
 
 
 def test_a_strip_says_all_that_is_asked_of_it(
@@ -105,8 +84,7 @@ def test_what_will_be_used_is_counted_and_shown_on_asking(
     place: Location, leeks: Item, manager: Client
 ) -> None:
     lot = shelf_lot(place, of=leeks, qty=100)
-    tomorrow = timezone.now().date() + timedelta(days=1)
-    Booking.objects.create(location=place, date=tomorrow, item=leeks, qty=5, unit="kg")
+    need(place, leeks, 5)
     look()
     assert lot.strip not in board(manager)
     assert "1 more lot expires by" in board(manager)
@@ -153,8 +131,7 @@ def test_moving_it_in_one_press_and_taking_it_in_there(
 ) -> None:
     corner = make.location(code="CORNER", name="Corner", kind="kitchen")
     lot = shelf_lot(place, of=leeks)
-    tomorrow = timezone.now().date() + timedelta(days=1)
-    Booking.objects.create(location=corner, date=tomorrow, item=leeks, qty=2, unit="kg")
+    need(corner, leeks, 2)
     look()
     said = press(manager, lot, buttons(board(manager))["send 2 kg to Corner"])
     transfer = Transfer.objects.get()
@@ -182,13 +159,6 @@ def test_taking_it_out_in_one_press(
     assert Movement.objects.get(kind="take_out").reason == reason
 
 
-def test_holding_it_in_one_press(place: Location, leeks: Item, manager: Client) -> None:
-    lot = shelf_lot(place, of=leeks)
-    look()
-    assert f"{lot.strip} is on hold here." in press(manager, lot, "hold")
-    assert Hold.objects.get().location == place
-
-
 def test_what_is_made_of_it_is_named(place: Location, leeks: Item, manager: Client) -> None:
     soup = make.item(name="Leek soup", kind="prep", code="SOUP")
     recipe = Recipe.objects.create(item=soup, makes_qty=1, makes_unit="kg")
@@ -206,7 +176,7 @@ def test_a_press_that_comes_too_late_is_answered_with_a_sentence(
     value = buttons(board(manager))["throw 5 kg away"]
     press(manager, lot, value)
     address = f"/use-by/{lot.strip}/help/"
-    late = manager.post(address, {"key": "other", "at": "COM", "help": value})
+    late = manager.post(address, {"key": "other", "at": "COM", "help": value, "there": "5"})
     assert late.status_code == 409
     assert "is no longer at Mill Lane: somebody was quicker. There is none left anywhere." in (
         text_of(late)
@@ -216,6 +186,7 @@ def test_a_press_that_comes_too_late_is_answered_with_a_sentence(
 
 def test_the_same_press_twice_is_one_act(place: Location, leeks: Item, manager: Client) -> None:
     lot = shelf_lot(place, of=leeks)
+    need(place, leeks, 4)
     look()
     for _ in range(2):
         assert "is taken out" in press(manager, lot, "staff_meal|1|")
@@ -227,6 +198,7 @@ def test_what_was_taken_from_offers_nothing_until_it_is_worked_out_again(
     value: str, place: Location, leeks: Item, manager: Client
 ) -> None:
     lot, other = shelf_lot(place, of=leeks), shelf_lot(place)
+    need(place, leeks, 4)
     look()
     press(manager, lot, value)
     assert UseByLook.objects.filter(done_at=None).count() == 1
@@ -236,13 +208,14 @@ def test_what_was_taken_from_offers_nothing_until_it_is_worked_out_again(
     assert "being worked out again" in row and "will not be used" not in row
     assert "staff meal, 5 kg" in buttons(text[text.index(f'id="{other.strip}-COM"') :])
     look()
-    assert "staff meal, 4 kg" in buttons(board(manager))
+    assert lot.strip not in board(manager)  # what is left will be used
 
 
 def test_taken_from_by_another_way_it_says_to_ask(
     place: Location, leeks: Item, manager: Client
 ) -> None:
     lot = shelf_lot(place, of=leeks)
+    need(place, leeks, 4)
     look()
     press(manager, lot, "donate|1|")
     UseByLook.objects.filter(done_at=None).delete()
@@ -254,7 +227,8 @@ def test_past_its_use_by_the_bin_stays_after_a_press(
 ) -> None:
     lot = shelf_lot(place, of=leeks, days=-1)
     look()
-    press(manager, lot, "throw_away|1|past use-by")
+    known = Known(lot, place, Decimal(1000), timezone.now())
+    take_out(known, reason="past use-by", waste=True, by=None, at=timezone.now())
     assert list(buttons(board(manager))) == ["throw 4 kg away", "hold"]
 
 
