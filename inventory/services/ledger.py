@@ -32,6 +32,8 @@ Kind = Movement.Kind
 
 # Kinds of which a document keeps count: they are taken back together with it.
 _BY_DOCUMENT = {
+    Kind.RECEIPT: "Undo the receipt as a whole, on the day it was made; later, count the lot or "
+    "take out what is not there, and say why.",
     Kind.SENT: "Call the load back, or send what came back as a return.",
     Kind.ARRIVED: "Undo the arrival of the whole load.",
     Kind.MADE: "Undo the batch as a whole.",

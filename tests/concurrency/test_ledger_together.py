@@ -74,12 +74,12 @@ def test_posts_in_opposite_order_do_not_wait_for_each_other(two: Two) -> None:
 
 
 def test_a_movement_is_reversed_once(two: Two) -> None:
-    one_lot(two, 10)
-    answers = at_once(two, ("reverse", 1), ("reverse", 1))
+    two[0].does("use", one_lot(two, 10), 1, 1)
+    answers = at_once(two, ("reverse", 2), ("reverse", 2))
     assert sorted(answer["done"] for answer in answers) == [0, 1]
     assert any("was reversed already" in sentence for one in answers for sentence in one["refused"])
     seen = two[0].does("look")
-    assert (seen["movements"], seen["broken"]) == (2, [])
+    assert (seen["movements"], seen["broken"]) == (3, [])
 
 
 def test_a_lot_is_held_once(two: Two) -> None:

@@ -25,7 +25,7 @@ class Facts:
 
 
 ITEMS = {"LEEK": Facts(3, 2, False), "STOCK": Facts(None, None, True)}
-BY_DOCUMENT = {"sent", "arrived"}
+BY_DOCUMENT = {"receipt", "sent", "arrived"}
 
 
 @dataclass

@@ -199,8 +199,8 @@ def test_a_second_reversal_is_refused(db: None) -> None:
 
 def test_a_reversal_is_not_reversed(db: None) -> None:
     place = make.location()
-    make.lot(500, at=place)
-    (reversal,) = reverse_movement(Movement.objects.get().pk, reason="", by=None, at=NOW)
+    (movement,) = post([used(make.lot(500, at=place), place, 200)], by=None, at=NOW)
+    (reversal,) = reverse_movement(movement.pk, reason="", by=None, at=NOW)
     with pytest.raises(Refused, match="post it anew"):
         reverse_movement(reversal.pk, reason="", by=None, at=NOW)
 
@@ -210,9 +210,24 @@ def test_a_receipt_that_is_partly_used_cannot_be_reversed(db: None) -> None:
     lot = make.lot(500, at=place)
     receipt = Movement.objects.get()
     post([used(lot, place, 1)], by=None, at=NOW)
-    with pytest.raises(Refused, match="499 g are there, not 500 g"):
-        reverse_movement(receipt.pk, reason="", by=None, at=NOW)
+    with pytest.raises(Refused, match="499 g are there, not 500 g"), transaction.atomic():
+        reverse([receipt.pk], reason="", by=None, at=NOW)
     assert on_hand(lot, place) == 499
+
+
+def test_no_part_of_a_receipt_is_reversed_alone_the_last_one_neither(db: None) -> None:
+    place = make.location()
+    lots = [make.lot(500, at=place), make.lot(700, at=place)]
+    for movement in Movement.objects.all():
+        with pytest.raises(Refused) as refused:
+            reverse_movement(movement.pk, reason="wrong", by=None, at=NOW)
+        (problem,) = refused.value.problems
+        assert problem.code == "belongs_to_document"
+        assert problem.message == (
+            "It is part of receipt:1. Undo the receipt as a whole, on the day it was made; later, "
+            "count the lot or take out what is not there, and say why."
+        )
+    assert [on_hand(lot, place) for lot in lots] == [500, 700]
 
 
 def test_what_belongs_to_a_document_is_not_reversed_alone(db: None) -> None:
