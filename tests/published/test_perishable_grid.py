@@ -17,6 +17,7 @@ from tests.published.full_grid import Grid, GridSolution, solve_grid
 from tests.published.perishable import Costs
 from tests.published.test_perishable_optima import DISCOUNT, WARM_UP, YEAR, gamma_demand, solved
 
+Case = tuple[int, int, int, bool]
 OLDEST, NEWEST = False, True
 
 # days, lead, waste cost, issue: value of the empty state, FAR's optimum.
@@ -62,19 +63,19 @@ def on_grid(days: int, lead: int, wasted: float, newest_first: bool) -> GridSolu
     return solve_grid(Grid(gamma_demand(), days, lead, 10, costs, newest_first), discount=DISCOUNT)
 
 
-def named(case: tuple[int, int, float, bool]) -> str:
+def named(case: Case) -> str:
     days, lead, wasted, newest_first = case
     return f"{days} {lead}, {wasted}, {'newest' if newest_first else 'oldest'} first"
 
 
 @pytest.mark.parametrize("case", OPTIMA, ids=named)
-def test_the_value_of_the_empty_state(case: tuple[int, int, float, bool]) -> None:
+def test_the_value_of_the_empty_state(case: Case) -> None:
     assert on_grid(*case).empty == pytest.approx(OPTIMA[case][0], rel=1e-6)
 
 
 @pytest.mark.parametrize("case", OPTIMA, ids=named)
 def test_a_year_is_within_one_of_the_published_optimum(
-    case: tuple[int, int, float, bool],
+    case: Case,
 ) -> None:
     year = on_grid(*case).year(warm_up=WARM_UP, days=YEAR, discount=DISCOUNT)
     assert year == pytest.approx(OPTIMA[case][1], abs=1)
@@ -83,7 +84,7 @@ def test_a_year_is_within_one_of_the_published_optimum(
 @pytest.mark.benchmark
 @pytest.mark.parametrize("case", LARGEST, ids=named)
 def test_vi_13_a_year_is_within_one_of_the_published_optimum(
-    case: tuple[int, int, float, bool],
+    case: Case,
 ) -> None:
     year = on_grid(*case).year(warm_up=WARM_UP, days=YEAR, discount=DISCOUNT)
     on_grid.cache_clear()
@@ -95,7 +96,7 @@ def test_vi_13_a_year_is_within_one_of_the_published_optimum(
     "case", [(2, 1, 7, NEWEST), (2, 2, 7, OLDEST), (3, 1, 10, OLDEST)], ids=named
 )
 def test_the_grid_and_the_list_of_states_answer_alike(
-    case: tuple[int, int, float, bool],
+    case: Case,
 ) -> None:
     """Two programs for one model."""
     grid, listed = on_grid(*case), solved(*case)
