@@ -47,6 +47,8 @@ class PurchaseOrder(models.Model):
     last_order_by = models.DateTimeField(null=True, blank=True)
     status = models.CharField(max_length=10, choices=Status.choices, default=Status.DRAFT)
     decision = models.CharField(max_length=24, blank=True, help_text="What of the minimum.")
+    # The way taken to the minimum and the next best with their costs, where there were two.
+    weighed: models.JSONField[Any, Any] = models.JSONField(null=True, blank=True)
     run = models.ForeignKey(
         ReorderRun, models.SET_NULL, null=True, blank=True, related_name="orders"
     )

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
 from decimal import Decimal
@@ -20,6 +20,8 @@ HIGH_CHANCE = Decimal("0.20")
 FAR = "far_from_ours"
 FAR_CASES, FAR_SHARE = 2, Decimal("0.5")
 
+_MONEY = frozenset({"below_minimum", "price_moved"})
+
 Committed = Mapping[tuple[int, int, date], Decimal]
 
 
@@ -30,6 +32,11 @@ class Flag:
     code: str
     words: str
     line_id: int | None = None
+
+
+def readable(flags: Iterable[Flag], *, sees: bool) -> tuple[Flag, ...]:
+    """Those that a person may read; ``sees``: money as well."""
+    return tuple(flag for flag in flags if sees or flag.code not in _MONEY)
 
 
 def with_lines(orders: QuerySet[PurchaseOrder]) -> QuerySet[PurchaseOrder]:

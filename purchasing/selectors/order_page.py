@@ -18,7 +18,21 @@ from inventory.roles import Act, Viewer
 from inventory.selectors.business import business
 from purchasing import words
 from purchasing.models import Answer, Offer, OrderLine, PurchaseOrder, Sending
-from purchasing.selectors.flags import FAR, Flag, committed, flags_of, value_of, with_lines
+from purchasing.selectors.decision_words import (
+    Siblings,
+    decision_told,
+    line_told,
+    siblings_of,
+)
+from purchasing.selectors.flags import (
+    FAR,
+    Flag,
+    committed,
+    flags_of,
+    readable,
+    value_of,
+    with_lines,
+)
 from purchasing.selectors.offers import on_sale
 from purchasing.selectors.on_order import open_cases
 from purchasing.selectors.order_words import minimum_words, named, person, state_of
@@ -92,6 +106,7 @@ class OrderPage:
     lines: tuple[LineRow, ...]
     total: str
     minimum: str
+    decision: str
     flags: tuple[str, ...]
     allowed: Allowed
     offers: tuple[Other, ...]
@@ -151,6 +166,8 @@ def order_page(order: PurchaseOrder, viewer: Viewer, now: datetime) -> OrderPage
         if is_draft
         else ()
     )
+    flags = readable(flags, sees=sees)
+    others = siblings_of(order) if is_draft else {}
     value, closes = value_of(order), order.last_order_by or order.order_by
     offers = list(on_sale(order.supplier_id)) if is_draft else []
     lines = [one for one in order.lines.all() if one.cases or one.touched or one.our_cases]
@@ -166,9 +183,10 @@ def order_page(order: PurchaseOrder, viewer: Viewer, now: datetime) -> OrderPage
         last_chance=_later(order, clock, now) if is_draft else "",
         is_late=is_draft and closes is not None and closes < now,
         currency=house.currency,
-        lines=tuple(_row(line, order, flags, offers, sees) for line in lines),
+        lines=tuple(_row(line, order, flags, offers, others, sees=sees) for line in lines),
         total=words.money(value) if sees else "",
         minimum=minimum_words(order, value, approved) if sees and is_draft else "",
+        decision=decision_told(order, sees=sees) if is_draft else "",
         flags=tuple(flag.words for flag in flags if flag.line_id is None),
         allowed=_allowed(order, viewer, value),
         offers=tuple(_other(offer) for offer in offers if offer.pk not in on_it),
@@ -212,6 +230,8 @@ def _row(
     order: PurchaseOrder,
     flags: Iterable[Flag],
     offers: Iterable[Offer],
+    siblings: Siblings,
+    *,
     sees: bool,
 ) -> LineRow:
     unit = str(line.reasons.get("unit", line.item.unit))
@@ -227,7 +247,15 @@ def _row(
         price=words.money(line.price) if sees else "",
         per=line.priced_per,
         value=words.money(line.value) if sees else "",
-        pencil=_pencil(line, unit, order.delivery, ends),
+        pencil="; ".join(
+            filter(
+                None,
+                (
+                    _pencil(line, unit, order.delivery, ends),
+                    *line_told(line, order, siblings, sees=sees),
+                ),
+            )
+        ),
         flags=tuple(
             flag.words
             for flag in flags

@@ -16,7 +16,15 @@ from inventory.selectors.business import Business, business
 from purchasing import words
 from purchasing.models import PurchaseOrder, ReorderRun, Sending
 from purchasing.selectors.deadlines import within
-from purchasing.selectors.flags import Committed, committed, flags_of, value_of, with_lines
+from purchasing.selectors.decision_words import decision_told
+from purchasing.selectors.flags import (
+    Committed,
+    committed,
+    flags_of,
+    readable,
+    value_of,
+    with_lines,
+)
 from purchasing.selectors.order_words import minimum_words, named, state_of
 
 Status = PurchaseOrder.Status
@@ -41,6 +49,7 @@ class DueOrder:
     cases: int
     value: str
     minimum: str
+    decision: str
     flags: tuple[str, ...]
     more_flags: int
     may_approve: bool
@@ -112,7 +121,7 @@ def _due(
         if is_draft
         else ()
     )
-    said = tuple(flag.words for flag in flags if sees or flag.code not in _MONEY)
+    said = tuple(flag.words for flag in readable(flags, sees=sees))
     closes = order.last_order_by or order.order_by
     return DueOrder(
         number=order.number,
@@ -127,13 +136,11 @@ def _due(
         cases=sum(line.cases for line in lines),
         value=words.money(value) if sees else "",
         minimum=minimum_words(order, value, approved) if sees and is_draft else "",
+        decision=decision_told(order, sees=sees) if is_draft else "",
         flags=said[:WORTH_A_FLAG],
         more_flags=max(0, len(said) - WORTH_A_FLAG),
         may_approve=bool(lines) and viewer.may_approve(value, order.location_id),
     )
-
-
-_MONEY = {"below_minimum", "price_moved"}
 
 
 def _last_chance(order: PurchaseOrder, clock: BusinessClock, now: datetime) -> str:

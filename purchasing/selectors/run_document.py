@@ -113,11 +113,11 @@ def _line_reasons(decision: LineDecision, measures: Measures) -> Document:
         # No later delivery is known: the line says so (R2).
         reasons["next_delivery_assumed"] = True
     if decision.verdict.weighed:
-        reasons["weighed"] = [_weighed(one) for one in decision.verdict.weighed]
+        reasons["weighed"] = [weighed_document(one) for one in decision.verdict.weighed]
     return reasons
 
 
-def _weighed(one: Weighed) -> Document:
+def weighed_document(one: Weighed) -> Document:
     """Money beyond the goods needed; below 0 it saves."""
     instead = None if one.instead_cost is None else money(Decimal(repr(one.instead_cost)))
     return {

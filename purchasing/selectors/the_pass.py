@@ -20,7 +20,8 @@ from purchasing.selectors.deadlines import (
     orders_due,
     past_use_by,
 )
-from purchasing.selectors.flags import committed, flags_of, value_of
+from purchasing.selectors.decision_words import decision_told
+from purchasing.selectors.flags import committed, flags_of, readable, value_of
 
 
 class Kind(StrEnum):
@@ -48,6 +49,7 @@ class Task:
     value: Decimal | None = None
     may_approve: bool = False
     flags: tuple[str, ...] = ()
+    decision: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,7 +88,7 @@ def _orders(viewer: Viewer, house: Business, now: datetime) -> Iterator[Task]:
     orders = orders_due(viewer)
     approved = committed(orders)
     for order in orders:
-        value = value_of(order)
+        value, sees = value_of(order), viewer.sees_cost(order.location_id)
         is_draft = order.status == PurchaseOrder.Status.DRAFT
         flags = (
             flags_of(order, now=now, approved=approved, alert_pct=house.price_alert_pct)
@@ -101,9 +103,10 @@ def _orders(viewer: Viewer, house: Business, now: datetime) -> Iterator[Task]:
             _day(order.order_by, house.clock, now),
             order=order,
             count=len(order.lines.all()),
-            value=value if viewer.sees_cost(order.location_id) else None,
+            value=value if sees else None,
             may_approve=viewer.may_approve(value, order.location_id),
-            flags=tuple(dict.fromkeys(flag.words for flag in flags)),
+            flags=tuple(dict.fromkeys(flag.words for flag in readable(flags, sees=sees))),
+            decision=decision_told(order, sees=sees) if is_draft else "",
         )
 
 

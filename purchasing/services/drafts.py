@@ -45,6 +45,7 @@ class WantedOrder:
     last_order_by: datetime
     decision: str
     lines: tuple[WantedLine, ...]
+    weighed: dict[str, object] | None = None
 
     @property
     def key(self) -> DraftKey:
@@ -219,6 +220,7 @@ def _head(order: WantedOrder) -> dict[str, Any]:
         "order_by": order.order_by.astimezone(UTC),
         "last_order_by": order.last_order_by.astimezone(UTC),
         "decision": order.decision,
+        "weighed": order.weighed,
     }
 
 

@@ -36,6 +36,7 @@ from purchasing.selectors.run_document import (
     line_document,
     reasons_document,
     run_document,
+    weighed_document,
 )
 from purchasing.services.drafts import DraftKey, DraftWriter, Numbers, WantedLine, WantedOrder
 
@@ -187,6 +188,7 @@ def _wanted(order: DraftOrder, measures: Measures) -> WantedOrder:
         last_order_by=datetime.fromtimestamp(slot.last_order_by, UTC),
         decision=order.decision,
         lines=tuple(_wanted_line(line, measures) for line in order.lines),
+        weighed=None if order.weighed is None else weighed_document(order.weighed),
     )
 
 

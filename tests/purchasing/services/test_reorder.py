@@ -18,7 +18,7 @@ from inventory.services.holds import hold_lot, release_hold
 from inventory.services.usage import Use, report_use
 from purchasing.engine.inputs import ReorderInputs
 from purchasing.engine.reorder import Plan, plan_orders
-from purchasing.models import OrderLine, PurchaseOrder, ReorderRun, RunLine
+from purchasing.models import OrderLine, PurchaseOrder, ReorderRun, RunLine, Supplier
 from purchasing.selectors.on_order import orders_digest
 from purchasing.services import reorder
 from purchasing.services.drafts import DraftWriter
@@ -145,6 +145,42 @@ def test_a_draft_that_changes_gets_a_new_version_and_one_that_does_not_keeps_its
     book("COM", "2026-03-04", "LEEK", 20)
     answered()
     assert (draft().version, draft("DRY").version) == (2, 1)
+
+
+def test_the_ways_to_a_minimum_are_kept_with_their_costs() -> None:
+    """63.00 of 100.00: lentils keep, so two cases more cost nothing, against a fee of 5.00."""
+    load(
+        suppliers=[
+            {
+                "code": "DRY",
+                "name": "Granary",
+                "order_days": "mon;thu",
+                "cutoff": "16:00",
+                "lead_days": "1",
+                "delivery_days": "tue;fri",
+                "minimum_order": "100",
+                "below_minimum": "fee",
+                "delivery_fee": "5",
+            }
+        ]
+    )
+    draw_up_orders(as_of=AS_OF)
+    order = PurchaseOrder.objects.get(supplier__code="DRY")
+    assert order.decision == "topped_up"
+    assert order.weighed == {
+        "taken": "topped_up",
+        "cost": "0.00",
+        "instead": "fee_paid",
+        "instead_cost": "5.00",
+    }
+    version = order.version
+    draw_up_orders(as_of=AS_OF)
+    order.refresh_from_db()
+    assert order.version == version
+    Supplier.objects.filter(code="DRY").update(minimum_order=None, below_minimum="")
+    draw_up_orders(as_of=AS_OF)
+    order.refresh_from_db()
+    assert (order.decision, order.weighed) == ("none_needed", None)
 
 
 def test_an_emptied_draft_goes() -> None:
