@@ -15,10 +15,10 @@ DEMO          1 lets anybody sign in as one of the demo's people; refused withou
 API_RATE              requests to the API that one person may make, such as 600/min (default);
                       empty: any number
 API_RATE_ANONYMOUS    the same of one address that has not signed in (default 30/min)
-REORDER_BRIDGE        1: a run orders from a faster supplier until the first choice can deliver
-                      (default 0)
-REORDER_PRICE_BREAKS  1: a run orders more cases for a lower price where that pays (default 0:
-                      price breaks count for nothing, and lines carry the price without them)
+REORDER_BRIDGE        0: a run never orders from a faster supplier until the first choice can
+                      deliver (default 1)
+REORDER_PRICE_BREAKS  0: price breaks count for nothing, and lines carry the price without them
+                      (default 1: a run orders more cases for a lower price where that pays)
 """
 
 from __future__ import annotations
@@ -227,5 +227,5 @@ LAST_DRAFT_MINUTES = int(os.environ.get("LAST_DRAFT_MINUTES", "30"))
 CLAIM_SECONDS = int(os.environ.get("CLAIM_SECONDS", "600"))
 # Sample paths of a run.
 REORDER_PATHS = int(os.environ.get("REORDER_PATHS", "1000"))
-REORDER_BRIDGE = os.environ.get("REORDER_BRIDGE", "0") == "1"
-REORDER_PRICE_BREAKS = os.environ.get("REORDER_PRICE_BREAKS", "0") == "1"
+REORDER_BRIDGE = os.environ.get("REORDER_BRIDGE", "1") == "1"
+REORDER_PRICE_BREAKS = os.environ.get("REORDER_PRICE_BREAKS", "1") == "1"

@@ -52,7 +52,7 @@ class Commands:
 
     def run(self, *words: str) -> str:
         environment = os.environ | {
-            "REORDER_BRIDGE": "1",
+            "REORDER_PRICE_BREAKS": "0",  # the oracle weighs none
             "DATABASE_URL": f"sqlite:///{self.database}",
             "DATA_DIR": str(self.folder),
             "REDIS_URL": "",
