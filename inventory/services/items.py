@@ -46,13 +46,12 @@ def store_item(
     device: str = "",
 ) -> Saved:
     """The book's one item with all its units. ``before``: its measures so far, None: a new item;
-    ``uses``: rows written in its units. Units the book does not name are taken away."""
+    ``uses``: rows written in its units. Units the book does not name are taken away. What rests
+    on the item was asked before (``rests_on``)."""
     demand_transaction()
     (row,) = book["items"]
     known = Item.objects.filter(code=row["code"]).first()
     old = item_facts(known) if known else {}
-    if known and (problems := [*_sold_in(known, row["unit"]), *_left_without(after, uses)]):
-        raise Refused(problems)
     store_items(book)
     item = Item.objects.get(code=row["code"])
     kept = [unit["unit"] for unit in book["item_units"]]
@@ -64,6 +63,12 @@ def store_item(
         note(verb, f"item:{item.code}", by=by, at=at, changes=changes, device=device)
     said = [*_new_sizes(before, after, uses), *_lots_keep(item, changes if known else {})]
     return Saved(item, changes, tuple(said))
+
+
+def rests_on(item: Item, unit: str, after: ItemMeasures, uses: Sequence[UnitUse]) -> list[Problem]:
+    """What speaks against reading ``item`` in ``unit`` with the measures ``after``: rows that
+    would come to mean something else, or nothing."""
+    return [*_sold_in(item, unit), *_left_without(after, uses)]
 
 
 def not_stale(item: Item, as_read: str) -> None:

@@ -192,7 +192,8 @@ def _wanted(part: TypedPart, viewer: Viewer) -> tuple[Membership | None, list[Pr
     location, problems = _place(part.place, viewer)
     if part.role not in Role.values:
         problems.append(Problem("role", "Choose what they do.", "role"))
-        return None, problems
+        problems += _cost_problems(part.sees_cost, location, viewer)
+        return None, [*problems, *_limit(part.limit)[0]]
     if part.role == Role.OWNER and not is_owner(viewer):
         problems.append(Problem("not_allowed", "Only an owner makes an owner.", "role"))
     more, limit = _limit_problems(part.limit, part.role, location, viewer)
@@ -227,17 +228,24 @@ def _limit_problems(
             words = f"A {label} approves no orders: leave the limit blank."
             return [Problem("no_limit_here", words, "limit")], None
         return [], None
-    value: Decimal | None = None
-    if typed:
-        try:
-            value = number()(typed)
-        except Wrong as wrong:
-            return [Problem("limit", f"Limit: {wrong}.", "limit")], None
+    problems, value = _limit(typed)
+    if problems:
+        return problems, None
     own = _own_limit(viewer, location)
     if own is not None and (value is None or value > own):
         words = f"You approve up to {own:,.2f} there yourself, so that is the most you can give."
         return [Problem("above_own_limit", words, "limit")], value
     return [], value
+
+
+def _limit(typed: str) -> tuple[list[Problem], Decimal | None]:
+    """As typed, whoever it is for; blank: none."""
+    if not typed.strip():
+        return [], None
+    try:
+        return [], number()(typed.strip())
+    except Wrong as wrong:
+        return [Problem("limit", f"Limit: {wrong}.", "limit")], None
 
 
 def _own_limit(viewer: Viewer, location: Location | None) -> Decimal | None:

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field
-from typing import Any
+from typing import Any, TypeVar
 
 from django.contrib import messages
 from django.http import HttpRequest
@@ -12,6 +12,8 @@ from django.http import HttpRequest
 from inventory.problems import Problem, Refused
 from inventory.services.acts import Asked, once
 from inventory.web.viewing import now, user_of
+
+Done = TypeVar("Done")
 
 KEY = "key"
 _NOT_THE_BODY = {KEY, "csrfmiddlewaretoken"}
@@ -47,6 +49,24 @@ def post_once(request: HttpRequest, what: str, act: Callable[[], Mapping[str, An
         return Posted(answer=once(asked, at=now(), act=act))
     except Refused as refused:
         return Posted(problems=refused.problems)
+
+
+def all_at_once(
+    problems: Iterable[Problem], act: Callable[[], Done], *, are_last: bool = False
+) -> Done:
+    """What cannot be read and what the service has against the rest, in one answer. Within
+    ``post_once`` only: a refusal undoes what ``act`` did with stand-ins for what cannot be read,
+    and what it says of the same inputs is left out. ``are_last``: their inputs stand below."""
+    unread = tuple(problems)
+    fields = {problem.field for problem in unread}
+    try:
+        done = act()
+    except Refused as refused:
+        said = tuple(problem for problem in refused.problems if problem.field not in fields)
+        raise Refused((*said, *unread) if are_last else (*unread, *said)) from refused
+    if unread:
+        raise Refused(unread)
+    return done
 
 
 def say(request: HttpRequest, sentence: str) -> None:

@@ -45,15 +45,83 @@ LABELS: dict[str, str] = {
 }
 _COLUMN = re.compile(r"\b(" + "|".join(word for word in LABELS if "_" in word) + r")\b")
 _FIRST_ROW = 2
+# Cells, rows by themselves, rows that name each other, and the book of what is left.
+_ROUNDS = 4
 
 
 def checked_form(rows: Rows, field_of: FieldOf) -> Book:
     """The checked rows. Raises ``Refused`` with every problem, each at its field."""
-    sheets = [TextSheet(name, list(texts)) for name, texts in rows.items() if texts]
-    try:
-        return checked_book(sheets)
-    except Refused as refused:
-        raise Refused(list(_of_the_form(refused.problems, field_of))) from refused
+    book, problems = read_form(rows, field_of)
+    if problems or book is None:
+        raise Refused(problems)
+    return book
+
+
+def read_form(rows: Rows, field_of: FieldOf) -> tuple[Book | None, list[Problem]]:
+    """The rows as a book, and every problem at its field.
+
+    A workbook does not check a row further whose cell is wrong; of a form everything is told
+    at once, so wrong cells are taken out, or something usual put in, and the rest is checked.
+    The book is then that of the rest, None where even that is wrong.
+    """
+    told: list[Problem] = []
+    wrong: set[_Cell] = set()
+    for _round in range(_ROUNDS):
+        try:
+            return _book(_without(rows, wrong)), list(_of_the_form(told, field_of))
+        except Refused as refused:
+            new = (one for one in refused.problems if one not in told)
+            told += [one for one in new if not _follows(one, wrong)]
+        found = {cell for problem in told if (cell := _cell(problem))}
+        if found <= wrong:
+            break
+        wrong = found
+    return None, list(_of_the_form(told, field_of))
+
+
+def _book(rows: Rows) -> Book:
+    return checked_book([TextSheet(name, list(texts)) for name, texts in rows.items() if texts])
+
+
+_Cell = tuple[str, int, str]  # sheet, row among the form's rows, column
+STAND_IN = "stand-in"
+_STAND_INS = {
+    ("items", "code"): STAND_IN,
+    ("item_units", "item"): STAND_IN,
+    ("items", "name"): STAND_IN,
+    ("items", "kind"): "ingredient",
+    ("items", "unit"): "each",
+    ("pars", "basis"): "forecast",
+}
+
+
+def _cell(problem: Problem) -> _Cell | None:
+    sheet, row = problem.data.get("sheet"), problem.data.get("row")
+    if isinstance(sheet, str) and isinstance(row, int) and problem.field:
+        return sheet, row - _FIRST_ROW, problem.field
+    return None
+
+
+def _without(rows: Rows, wrong: set[_Cell]) -> Rows:
+    return {
+        sheet: [
+            {
+                column: _STAND_INS.get((sheet, column), "")
+                if (sheet, place, column) in wrong
+                else text
+                for column, text in row.items()
+            }
+            for place, row in enumerate(texts)
+        ]
+        for sheet, texts in rows.items()
+    }
+
+
+def _follows(problem: Problem, wrong: set[_Cell]) -> bool:
+    """Said of a cell that was taken out, or of units where the unit itself is wrong."""
+    columns = {(sheet, column) for sheet, _row, column in wrong}
+    is_of_units = problem.field in ("of_unit", "unit") and ("items", "unit") in columns
+    return is_of_units or _cell(problem) in wrong
 
 
 def _of_the_form(problems: Sequence[Problem], field_of: FieldOf) -> Iterator[Problem]:

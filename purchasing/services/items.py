@@ -21,7 +21,7 @@ from inventory.services.acts import one_act
 from inventory.services.items import Saved
 from inventory.services.log import note
 from inventory.services.turns import one_at_a_time
-from purchasing.exchange.forms import checked_form
+from purchasing.exchange.forms import STAND_IN, read_form
 from purchasing.models import PurchaseOrder
 from purchasing.selectors.item_uses import holds_on_to, unit_uses
 from purchasing.selectors.supply import case_sizes
@@ -50,13 +50,19 @@ def change_item(
     item = _item_to_change(code, viewer)
     kitchen.not_stale(item, as_read)
     sizes = case_sizes()
-    before = item_measures(sizes).of(code)
-    book = _checked(code, typed)
+    before, uses = item_measures(sizes).of(code), unit_uses(item)
+    book, problems = _read(code, typed)
+    if book and not _are_units_wrong(problems):
+        (row,) = book["items"]
+        after = replace(_measures(book, sizes), name=item.name)  # a new name may be at fault
+        problems += kitchen.rests_on(item, row["unit"], after, uses)
+    if problems or book is None:
+        raise Refused(problems)
     saved = kitchen.store_item(
         book,
         before=before,
         after=_measures(book, sizes),
-        uses=unit_uses(item),
+        uses=uses,
         by=by,
         at=at,
         device=viewer.device,
@@ -72,11 +78,15 @@ def add_item(typed: TypedItem, *, viewer: Viewer, by: User | None, at: datetime)
     _may_change_items(viewer)
     one_at_a_time("item:new")
     code = typed.facts.get("code", "").strip()
-    if taken := Item.objects.filter(code=code).first():
-        raise Refused(
-            Problem("code_taken", f"Code: '{code}' is {taken}; choose another code.", "code")
-        )
-    book = _checked(code, typed)
+    taken = Item.objects.filter(code=code).first()
+    # of the rest nothing is asked that concerns the other item
+    book, problems = _read(STAND_IN if taken else code, typed)
+    if taken:
+        words = f"Code: '{code}' is {taken}; choose another code."
+        others = [problem for problem in problems if problem.field != "code"]
+        problems = [Problem("code_taken", words, "code"), *others]
+    if problems or book is None:
+        raise Refused(problems)
     after = _measures(book, case_sizes())
     saved = kitchen.store_item(
         book, before=None, after=after, uses=(), by=by, at=at, device=viewer.device
@@ -130,16 +140,21 @@ def _may_change_items(viewer: Viewer) -> None:
         )
 
 
-def _checked(code: str, typed: TypedItem) -> Book:
+def _read(code: str, typed: TypedItem) -> tuple[Book | None, list[Problem]]:
     def field(sheet: str, row: int, column: str) -> str:
         return column if sheet == "items" else f"{column}-{typed.units[row][0]}"
 
     units = [{"item": code, **row} for _, row in typed.units]
-    try:
-        return checked_form({"items": [{**typed.facts, "code": code}], "item_units": units}, field)
-    except Refused as refused:
-        words = {str(place): row["unit"].strip() for place, row in typed.units}
-        raise Refused([_named(problem, words) for problem in refused.problems]) from refused
+    rows = {"items": [{**typed.facts, "code": code}], "item_units": units}
+    book, problems = read_form(rows, field)
+    words = {str(place): row["unit"].strip() for place, row in typed.units}
+    # the form has no input for whose unit it is
+    return book, [_named(one, words) for one in problems if not one.field.startswith("item-")]
+
+
+def _are_units_wrong(problems: Sequence[Problem]) -> bool:
+    fields = {problem.field.partition("-")[0] for problem in problems}
+    return bool(fields & {"unit", "qty", "of_unit", "grams_per_ml", "grams_per_each"})
 
 
 def _named(problem: Problem, words: Mapping[str, str]) -> Problem:

@@ -57,7 +57,11 @@ def add_line(number: str, offer_id: int, cases: int, *, why: str = "", hand: Han
     """An offer of the same supplier that is not on the order yet."""
     order = take(number, hand, Act.DRAFT)
     demand_status(order, Status.DRAFT)
-    return put_on(order, _offer_of(order, offer_id), cases, why, hand)
+    try:
+        offer = _offer_of(order, offer_id)
+    except Refused as refused:
+        raise Refused([*refused.problems, *_none(cases)]) from refused
+    return put_on(order, offer, cases, why, hand)
 
 
 @one_act
@@ -113,17 +117,21 @@ def put_on(order: PurchaseOrder, offer: Offer, cases: int, why: str, hand: Hand)
         Problem(each.code, each.message, "add-cases", each.data)
         for each in _wrong_cases(offer, wanted)
     ]
-    if cases < 1:
-        problems.append(Problem("no_cases", "Add 1 case or more.", "add-cases"))
+    known = order.lines.filter(offer=offer).first()
+    problems += [*_none(cases), *(() if known else _no_price(offer, order.delivery))]
     if problems:
         raise Refused(problems)
-    known = order.lines.filter(offer=offer).first()
     was = known.cases if known else 0
     line = known or _line(order, offer, cases, why=why)
     line.cases, line.touched, line.touched_why = cases, True, why[:LONGEST_WHY]
     line.save()
     _touch(order, hand, "add", {"lines": {_named(offer): [was, cases]}})
     return line
+
+
+def _none(cases: int) -> Iterator[Problem]:
+    if cases < 1:
+        yield Problem("no_cases", "Add 1 case or more.", "add-cases")
 
 
 def _touch(order: PurchaseOrder, hand: Hand, verb: str, changes: dict[str, object]) -> None:
@@ -205,9 +213,14 @@ def _line(order: PurchaseOrder, offer: Offer, cases: int, *, why: str) -> OrderL
 def _price(offer: Offer, day: date) -> Decimal:
     price = price_on(offer, day)
     if price is None:
-        message = f"{_named(offer)} has no price on {day:%a} {day.day} {day:%b}. Type its price."
-        raise Refused(Problem("no_price", message, "offer"))
+        raise Refused(list(_no_price(offer, day)))
     return price
+
+
+def _no_price(offer: Offer, day: date) -> Iterator[Problem]:
+    if price_on(offer, day) is None:
+        message = f"{_named(offer)} has no price on {day:%a} {day.day} {day:%b}. Type its price."
+        yield Problem("no_price", message, "offer")
 
 
 def _as_much(line: OrderLine, offer: Offer) -> int:

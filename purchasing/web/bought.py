@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from datetime import datetime
 from decimal import Decimal
 from typing import Any
@@ -15,8 +15,9 @@ from django.views.decorators.http import require_http_methods
 from inventory.models import Location
 from inventory.problems import Problem, Refused
 from inventory.roles import Act, Viewer
-from inventory.web.posting import post_once, say
+from inventory.web.posting import all_at_once, post_once, say
 from inventory.web.viewing import context, now, page, user_of
+from purchasing.models import Receipt
 from purchasing.selectors.bought_page import ROWS, SHORT, bought_page
 from purchasing.selectors.delivery_page import item_named
 from purchasing.services.bought import Bought, bought_field, buy
@@ -33,10 +34,14 @@ def bought(request: HttpRequest, viewer: Viewer) -> HttpResponse:
 
     def act() -> Mapping[str, Any]:
         at = now()
-        place, lines, happened_at = _read(values, viewer, at)
+        place, lines, happened_at, unread = _read(values, viewer, at)
         hand = Hand(viewer, user_of(request), at)
         shop, document = values.get("shop", ""), values.get("document", "")
-        told = buy(shop, lines, place, happened_at=happened_at, hand=hand, document=document)
+
+        def take_in() -> Receipt:
+            return buy(shop, lines, place, happened_at=happened_at, hand=hand, document=document)
+
+        told = all_at_once(unread, take_in)
         return {"receipt": told.pk}
 
     posted = post_once(request, "buy", act)
@@ -48,9 +53,10 @@ def bought(request: HttpRequest, viewer: Viewer) -> HttpResponse:
 
 def _read(
     values: Mapping[str, str], viewer: Viewer, at: datetime
-) -> tuple[Location, list[Bought], datetime]:
-    """Raises ``Refused`` with everything that cannot be read."""
-    typed = Typed(values)
+) -> tuple[Location, list[Bought], datetime, list[Problem]]:
+    """Everything that cannot be read stands in the list at the end. Where no place is chosen,
+    the first of the viewer's stands for it. Raises ``Refused`` where there is none."""
+    typed = Typed(values, _names(values))
     places = {place.code: place for place in bought_page(viewer).places}
     place = places.get(typed.text("place"))
     if place is None:
@@ -58,9 +64,23 @@ def _read(
     rows = range(1, 1 + max(ROWS, len([name for name in values if name.endswith("-item")])))
     lines = [line for row in rows if (line := _line(row, typed))]
     happened_at = typed.moment("happened_at", at)
-    if typed.problems or place is None:
+    place = place or next(iter(places.values()), None)
+    if place is None:
         raise Refused(typed.problems)
-    return place, lines, happened_at
+    return place, lines, happened_at, typed.problems
+
+
+def _names(values: Mapping[str, str]) -> Callable[[str], str]:
+    """What an input is called: the item of its row, or the row."""
+
+    def name_of(field: str) -> str:
+        row, _bar, name = field.partition("-")
+        labels = {"qty": _("how much"), "price": _("price"), "use_by": _("use-by")}
+        item = values.get(f"{row}-item", "").strip() if name in labels else ""
+        where = item or _("Row %(row)s") % {"row": row.removeprefix("b")}
+        return f"{where}, {labels[name]}" if name in labels else where
+
+    return name_of
 
 
 def _line(row: int, typed: Typed) -> Bought | None:
@@ -69,13 +89,12 @@ def _line(row: int, typed: Typed) -> Bought | None:
     rest = ("qty", "price", "use_by", "lot")
     if not named:
         if any(typed.text(bought_field(row, name)) for name in rest):
-            say = _("Row %(row)d: type the item.") % {"row": row}
-            typed.problems.append(Problem("no_item", say, at_fault))
+            typed.wrong("no_item", _("type the item."), at_fault)
         return None
     item = item_named(named)
     if item is None:
-        say = _("There is no item '%(named)s'. Choose one of the list.") % {"named": named}
-        typed.problems.append(Problem("unknown_item", say, at_fault))
+        say = _("there is no item '%(named)s'. Choose one of the list.") % {"named": named}
+        typed.wrong("unknown_item", say, at_fault)
         return None
     return Bought(
         row=row,

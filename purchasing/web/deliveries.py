@@ -13,16 +13,17 @@ from django.utils.translation import ngettext
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
 from inventory.engine.gs1 import TRAPS
-from inventory.problems import Problem
+from inventory.problems import Problem, Refused
 from inventory.roles import Act, Viewer
 from inventory.selectors.business import business
-from inventory.web.posting import Posted, post_once, say
+from inventory.web.posting import Posted, all_at_once, post_once, say
 from inventory.web.viewing import context, now, page, user_of
+from purchasing.models import Receipt
 from purchasing.selectors.deliveries import deliveries
 from purchasing.selectors.delivery_page import DeliveryPage, delivery_page
 from purchasing.services.order_hand import Hand
 from purchasing.services.receiving import receive
-from purchasing.web.dock_form import OTHER, by_group, read_delivery
+from purchasing.web.dock_form import OTHER, by_group, read_delivery, without_what_follows
 from purchasing.web.dock_labels import LabelRead, read_label, with_label
 from purchasing.web.line_values import with_values
 from purchasing.web.typed import pictures_of
@@ -62,9 +63,16 @@ def _received(request: HttpRequest, viewer: Viewer, number: str) -> Posted:
         at = now()
         facts = delivery_page(number, viewer, at)
         today = business().day_of(at)
-        told, happened_at = read_delivery(request.POST.dict(), facts, today, at, pictures)
+        told, happened_at, unread = read_delivery(request.POST.dict(), facts, today, at, pictures)
         hand = Hand(viewer, user_of(request), at)
-        receipt = receive(number, told, happened_at=happened_at, hand=hand)
+
+        def take_in() -> Receipt:
+            try:
+                return receive(number, told, happened_at=happened_at, hand=hand)
+            except Refused as refused:
+                raise Refused(without_what_follows(refused.problems, unread)) from refused
+
+        receipt = all_at_once(unread, take_in)
         return {"receipt": receipt.pk, "lots": receipt.lines.filter(lot__isnull=False).count()}
 
     return post_once(request, f"receive:{number}", act)

@@ -21,6 +21,7 @@ from purchasing.services.dock import (
     Substitute,
     field_of,
 )
+from purchasing.web.dock_names import dock_names
 from purchasing.web.typed import Typed
 
 ORDERED, DIFFERS, REJECT, AWAY = "ordered", "differs", "reject", "away"
@@ -34,14 +35,14 @@ def read_delivery(
     today: date,
     at: datetime,
     pictures: Sequence[bytes] = (),
-) -> tuple[Delivery, datetime]:
-    """The delivery, and when it happened by the device's clock. Raises ``Refused`` with every
-    figure that is none. Lines that nobody touched are left out, so the service tells them."""
-    typed = Typed(values)
+) -> tuple[Delivery, datetime, list[Problem]]:
+    """The delivery, when it happened by the device's clock, and every figure that is none.
+
+    Lines that nobody touched are left out, so the service tells them. In place of a figure
+    that cannot be read stands what was expected, so that it tells all else that is wrong."""
+    typed = Typed(values, dock_names(page))
     lines = [came for line in page.lines if (came := _came(line, page, typed, today))]
     happened_at = typed.moment("happened_at", at)
-    if typed.problems:
-        raise Refused(typed.problems)
     delivery = Delivery(
         lines,
         document=typed.text("document"),
@@ -49,7 +50,7 @@ def read_delivery(
         seen=typed.is_ticked("seen"),
         pictures=pictures,
     )
-    return delivery, happened_at
+    return delivery, happened_at, typed.problems
 
 
 def _came(line: DockLine, page: DeliveryPage, typed: Typed, today: date) -> CameLine | None:
@@ -97,7 +98,9 @@ def _accepted(came: CameLine, how: str, line: DockLine, typed: Typed) -> Decimal
     if how == AWAY:
         return NONE
     if how == DIFFERS:
-        return typed.number(line.field["accepted"]) or NONE
+        typed_figure = typed.text(line.field["accepted"])
+        number = typed.number(line.field["accepted"])
+        return came.expected if typed_figure and number is None else number or NONE
     return came.expected - came.rejected
 
 
@@ -191,8 +194,8 @@ def _substitute(line: DockLine, typed: Typed) -> Substitute | None:
         return None
     item = item_named(named)
     if item is None:
-        say = f"There is no item '{named}'. Choose one of the list, by name or code."
-        typed.problems.append(Problem("unknown_item", say, at_fault))
+        say = f"there is no item '{named}'. Choose one of the list, by name or code."
+        typed.wrong("unknown_item", say, at_fault)
         return None
     return Substitute(
         item=item,
@@ -203,6 +206,29 @@ def _substitute(line: DockLine, typed: Typed) -> Substitute | None:
         use_by=typed.day(line.field["sub_use_by"]),
         allergens_seen=typed.is_ticked(line.field["sub_allergens_seen"]),
     )
+
+
+def without_what_follows(problems: Sequence[Problem], unread: Sequence[Problem]) -> list[Problem]:
+    """Of the service's problems those that do not merely follow from a figure of the same line
+    that cannot be read."""
+    fields = {problem.field for problem in unread}
+    return [one for one in problems if not fields & set(_rests_on(one.field))]
+
+
+def _rests_on(field: str) -> list[str]:
+    """Inputs by which a problem at this one would be another, or none."""
+    line, bar, name = field.partition("-")
+    return [f"{line}{bar}{other}" for other in (name, *_RESTS_ON.get(name, ()))]
+
+
+_COUNTS = ("accepted", "rejected", "cases2", "sub_cases")
+_RESTS_ON = {
+    "accepted": _COUNTS,
+    "again": ("rejected",),
+    "reason": ("rejected",),
+    "weights": (*_COUNTS, "total", "weights2"),
+    "sub_qty": ("sub_cases",),
+}
 
 
 def by_group(problems: Iterable[Problem], page: DeliveryPage) -> list[Problem]:
@@ -218,6 +244,8 @@ def by_group(problems: Iterable[Problem], page: DeliveryPage) -> list[Problem]:
             rest.append(problem)
         else:
             asked[f"g-{groups[pk]}-{name}"] = problem.code
+    unread = {problem.field for problem in rest}
+    asked = {field: code for field, code in asked.items() if field not in unread}
     return [*(Problem(code, _GROUP_SAYS[code], field) for field, code in asked.items()), *rest]
 
 

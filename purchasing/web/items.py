@@ -14,11 +14,11 @@ from django.views.decorators.http import require_http_methods, require_POST, req
 
 from inventory.exchange.grammar import printable
 from inventory.models import AllergenWord, Item
-from inventory.problems import Problem, Refused
+from inventory.problems import Problem
 from inventory.roles import Act, Viewer
 from inventory.selectors.item_facts import as_word
 from inventory.services.items import Saved
-from inventory.web.posting import STALE, Posted, post_once, say
+from inventory.web.posting import STALE, Posted, all_at_once, post_once, say
 from inventory.web.viewing import context, now, page, user_of
 from purchasing.selectors import item_pages
 from purchasing.selectors.item_pages import ItemFormFacts
@@ -144,15 +144,9 @@ def _stored_whole(
     post: QueryDict, facts: ItemFormFacts | None, store: Callable[[TypedItem], Saved]
 ) -> Saved:
     """Refused, with all else that is wrong, while a word was typed and nothing said of it: it
-    would be lost. Runs within the act of the form, which a refusal undoes as a whole."""
+    would be lost."""
     unsaid = _unsaid(post, len(_allergen_names(facts)))
-    try:
-        saved = store(typed_item(post))
-    except Refused as refused:
-        raise Refused([*refused.problems, *unsaid]) from refused
-    if unsaid:
-        raise Refused(unsaid)
-    return saved
+    return all_at_once(unsaid, lambda: store(typed_item(post)), are_last=True)
 
 
 def _unsaid(post: QueryDict, first_spare: int) -> list[Problem]:

@@ -10,7 +10,7 @@ from django.shortcuts import render
 from django.urls import reverse
 from django.views.decorators.http import require_POST, require_safe
 
-from inventory.problems import Problem, Refused
+from inventory.problems import Problem
 from inventory.roles import Act, Viewer
 from inventory.web.posting import Posted, post_once, say
 from inventory.web.viewing import context, now, page, user_of
@@ -39,12 +39,8 @@ def order(request: HttpRequest, viewer: Viewer, number: str) -> HttpResponse:
 def order_try(request: HttpRequest, viewer: Viewer, number: str) -> HttpResponse:
     """The same page with what follows from the cases typed; nothing is stored."""
     known = order_for(viewer, number)
-    problems: Sequence[Problem] = ()
-    cases: dict[int, int] = {}
-    try:
-        cases = {one.line_id: one.cases for one in typed_cases(request.POST, item_names(number))}
-    except Refused as refused:
-        problems = refused.problems
+    wanted, problems = typed_cases(request.POST, item_names(number))
+    cases = {} if problems else {one.line_id: one.cases for one in wanted}
     changed = {
         line.pk for line in known.lines.all() if cases.get(line.pk, line.cases) != line.cases
     }

@@ -8,30 +8,28 @@ from datetime import date
 from django.http import QueryDict
 from django.utils.translation import gettext as _
 
-from inventory.problems import Problem, Refused
+from inventory.problems import Problem
 from purchasing.services.answers import Said
 from purchasing.services.order_lines import MOST_CASES, NewCases
 
 CASES, WHY, SAYS = "cases-", "why-", "says-"
 
 
-def typed_cases(form: QueryDict, names: Mapping[int, str]) -> list[NewCases]:
-    """``cases-<line>`` and ``why-<line>``; an emptied box is a problem, for it may mean
-    none. ``names`` of the items by line, in the order of the page."""
+def typed_cases(form: QueryDict, names: Mapping[int, str]) -> tuple[list[NewCases], list[Problem]]:
+    """``cases-<line>`` and ``why-<line>``, and what cannot be read; an emptied box is a problem,
+    for it may mean none. ``names`` of the items by line, in the order of the page."""
     problems: list[Problem] = []
     found = []
     for pk in _in_order(_lines(form, CASES), names):
         cases = _cases(form.get(f"{CASES}{pk}", "").strip(), pk, problems, names.get(pk, ""))
         if cases is not None:
             found.append(NewCases(pk, cases, form.get(f"{WHY}{pk}", "").strip()))
-    if problems:
-        raise Refused(problems)
-    return found
+    return found, problems
 
 
-def typed_answers(form: QueryDict, names: Mapping[int, str]) -> list[Said]:
-    """``says-<line>`` with ``coming-``, ``substitute-``, ``day-`` and ``note-``; lines without
-    an answer are left out."""
+def typed_answers(form: QueryDict, names: Mapping[int, str]) -> tuple[list[Said], list[Problem]]:
+    """``says-<line>`` with ``coming-``, ``substitute-``, ``day-`` and ``note-``, and what cannot
+    be read; lines without an answer are left out."""
     problems: list[Problem] = []
     found = []
     for pk in _in_order(_lines(form, SAYS), names):
@@ -49,18 +47,26 @@ def typed_answers(form: QueryDict, names: Mapping[int, str]) -> list[Said]:
                 note=form.get(f"note-{pk}", "").strip(),
             )
         )
-    if problems:
-        raise Refused(problems)
-    return found
+    return found, problems
 
 
-def typed_whole(form: Mapping[str, str], name: str) -> int:
-    """A whole figure that must be there."""
-    problems: list[Problem] = []
-    found = _whole(form.get(name, "").strip(), name, problems)
-    if found is None:
-        raise Refused(problems)
-    return found
+def typed_whole(form: Mapping[str, str], name: str, problems: list[Problem]) -> int:
+    """A whole figure that must be there; 0, and a problem, where there is none."""
+    figure = form.get(name, "").strip()
+    if not figure:
+        message = _("Type how many cases, such as 3.")
+        problems.append(Problem("no_cases", message, name))
+        return 0
+    return _whole(figure, name, problems) or 0
+
+
+def chosen(form: Mapping[str, str], name: str, problems: list[Problem], message: str) -> int:
+    """The number of what was chosen; 0, and a problem with ``message``, where nothing was."""
+    value = form.get(name, "")
+    if value.isascii() and value.isdigit() and len(value) < 16:
+        return int(value)
+    problems.append(Problem("nothing_chosen", message, name))
+    return 0
 
 
 def _lines(form: QueryDict, prefix: str) -> list[int]:

@@ -10,6 +10,7 @@ from django.views.decorators.http import require_POST
 
 from inventory.problems import Problem, Refused
 from inventory.roles import Act, Viewer
+from inventory.web.posting import all_at_once
 from inventory.web.viewing import page
 from purchasing.selectors.order_page import item_names, order_for
 from purchasing.services.answers import confirm_all, note_answers
@@ -26,7 +27,7 @@ from purchasing.services.orders import approve, cancel, give_up, undo_approval
 from purchasing.services.sending import mark_as_sent, send
 from purchasing.services.wake import wake
 from purchasing.web.order import done_to_order
-from purchasing.web.order_forms import typed_answers, typed_cases, typed_whole
+from purchasing.web.order_forms import chosen, typed_answers, typed_cases, typed_whole
 
 SHORT = {"short", "not_coming", "substitute", "new_date"}
 
@@ -35,7 +36,8 @@ SHORT = {"short", "not_coming", "substitute", "new_date"}
 @page(Act.DRAFT)
 def order_change(request: HttpRequest, viewer: Viewer, number: str) -> HttpResponse:
     def act(hand: Hand) -> None:
-        change_lines(number, typed_cases(request.POST, item_names(number)), hand=hand)
+        wanted, unread = typed_cases(request.POST, item_names(number))
+        all_at_once(unread, lambda: change_lines(number, wanted, hand=hand))
 
     return done_to_order(request, viewer, number, "change", act, said=_("Saved."))
 
@@ -46,8 +48,9 @@ def order_approve(request: HttpRequest, viewer: Viewer, number: str) -> HttpResp
     """With the cases as they are typed; a form without any approves it as it is."""
 
     def act(hand: Hand) -> None:
-        if wanted := typed_cases(request.POST, item_names(number)):
-            changed = change_lines(number, wanted, hand=hand)
+        wanted, unread = typed_cases(request.POST, item_names(number))
+        if wanted or unread:
+            changed = all_at_once(unread, lambda: change_lines(number, wanted, hand=hand))
             hand = Hand(hand.viewer, hand.by, hand.at, changed.version)
         approve(number, hand=hand)
 
@@ -59,9 +62,11 @@ def order_approve(request: HttpRequest, viewer: Viewer, number: str) -> HttpResp
 @page(Act.DRAFT)
 def order_add(request: HttpRequest, viewer: Viewer, number: str) -> HttpResponse:
     def act(hand: Hand) -> None:
-        cases = typed_whole(request.POST, "add-cases")
+        unread: list[Problem] = []
+        offer = chosen(request.POST, "offer", unread, _("Choose what to add, from the list."))
+        cases = typed_whole(request.POST, "add-cases", unread)
         why = request.POST.get("add-why", "").strip()
-        add_line(number, _chosen(request, "offer"), cases, why=why, hand=hand)
+        all_at_once(unread, lambda: add_line(number, offer, cases, why=why, hand=hand))
 
     return done_to_order(request, viewer, number, "add", act, said=_("Added."))
 
@@ -70,7 +75,9 @@ def order_add(request: HttpRequest, viewer: Viewer, number: str) -> HttpResponse
 @page(Act.DRAFT)
 def order_offer(request: HttpRequest, viewer: Viewer, number: str, line: int) -> HttpResponse:
     def act(hand: Hand) -> None:
-        other_offer(number, line, _chosen(request, "offer"), hand=hand)
+        unread: list[Problem] = []
+        offer = chosen(request.POST, "offer", unread, _("Choose one of the list."))
+        all_at_once(unread, lambda: other_offer(number, line, offer, hand=hand))
 
     said = _("The other pack is on the order instead.")
     return done_to_order(request, viewer, number, f"offer-{line}", act, said=said)
@@ -135,11 +142,11 @@ def order_answer(request: HttpRequest, viewer: Viewer, number: str) -> HttpRespo
     onward = f"{reverse('order', args=[number])}?means=1" if given & SHORT else ""
 
     def act(hand: Hand) -> None:
-        said = typed_answers(request.POST, item_names(number))
+        said, unread = typed_answers(request.POST, item_names(number))
         if not said:
             message = _("Choose an answer for one line at least.")
             raise Refused(Problem("no_answer", message))
-        note_answers(number, said, hand=hand)
+        all_at_once(unread, lambda: note_answers(number, said, hand=hand))
 
     said = _("Noted. The kitchen expects what the supplier says.")
     return done_to_order(request, viewer, number, "answer", act, said=said, onward=onward)
@@ -184,16 +191,13 @@ def order_elsewhere(request: HttpRequest, viewer: Viewer, number: str) -> HttpRe
     def act(hand: Hand) -> dict[str, object]:
         free = Hand(hand.viewer, hand.by, hand.at)
         why = _("instead of %(number)s") % {"number": number}
-        cases = typed_whole(request.POST, "cases")
-        line = order_anyway(_chosen(request, "offer"), location, cases, why=why, hand=free)
+        unread: list[Problem] = []
+        offer = chosen(request.POST, "offer", unread, _("Choose who brings it instead."))
+        cases = typed_whole(request.POST, "cases", unread)
+        if not offer:
+            raise Refused(unread)
+        line = all_at_once(unread, lambda: order_anyway(offer, location, cases, why=why, hand=free))
         return {"order": line.order.number}
 
     said = _("It is on the draft {order} now; approve and send that one as well.")
     return done_to_order(request, viewer, number, "elsewhere", act, said=said)
-
-
-def _chosen(request: HttpRequest, name: str) -> int:
-    value = request.POST.get(name, "")
-    if not value.isdigit():
-        raise Refused(Problem("nothing_chosen", _("Choose one of the list."), name))
-    return int(value)

@@ -13,7 +13,7 @@ from django.views.decorators.http import require_POST, require_safe
 from inventory.models import Location
 from inventory.problems import NotThere, Problem, Refused
 from inventory.roles import Act, Viewer
-from inventory.web.posting import post_once, say
+from inventory.web.posting import all_at_once, post_once, say
 from inventory.web.viewing import context, now, page, user_of
 from purchasing.selectors.run_page import run_page
 from purchasing.services.extra_lines import order_anyway
@@ -40,8 +40,12 @@ def run_order(request: HttpRequest, viewer: Viewer, run_id: int) -> HttpResponse
 
     def act() -> Mapping[str, object]:
         try:
-            cases = typed_whole(request.POST, field)
-            line = order_anyway(int(offer), location, cases, why=_("ordered anyway"), hand=hand)
+            unread: list[Problem] = []
+            cases = typed_whole(request.POST, field, unread)
+            why = _("ordered anyway")
+            line = all_at_once(
+                unread, lambda: order_anyway(int(offer), location, cases, why=why, hand=hand)
+            )
         except Refused as refused:
             raise Refused(_at(refused.problems, field)) from None
         return {"order": line.order.number, "item": line.item.name}

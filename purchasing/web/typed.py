@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from datetime import UTC, date, datetime
 from decimal import Decimal, InvalidOperation
 
@@ -21,11 +21,15 @@ def pictures_of(request: HttpRequest, name: str) -> list[bytes]:
 
 
 class Typed:
-    """Reads values of one form and gathers what cannot be read, to be told all at once."""
+    """Reads values of one form and gathers what cannot be read, to be told all at once, each
+    with the words for its input: ``names`` says those of an input's name."""
 
-    def __init__(self, values: Mapping[str, str]) -> None:
-        self._values = values
+    def __init__(self, values: Mapping[str, str], names: Callable[[str], str]) -> None:
+        self._values, self._names = values, names
         self.problems: list[Problem] = []
+
+    def wrong(self, code: str, message: str, name: str) -> None:
+        self.problems.append(Problem(code, f"{self._names(name)}: {message}", name))
 
     def text(self, name: str) -> str:
         return (self._values.get(name) or "").strip()
@@ -52,7 +56,7 @@ class Typed:
             number = Decimal("NaN")
         exponent = number.as_tuple().exponent
         if not isinstance(exponent, int) or exponent < -PLACES or abs(number) > LIMIT:
-            self.problems.append(Problem("not_a_number", f"'{text}' is not a figure.", name))
+            self.wrong("not_a_number", f"'{text}' is not a figure.", name)
             return None
         return number
 
@@ -63,8 +67,7 @@ class Typed:
         try:
             return date.fromisoformat(text)
         except ValueError:
-            say = f"'{text}' is not a day. Type it as 2026-03-04."
-            self.problems.append(Problem("not_a_day", say, name))
+            self.wrong("not_a_day", f"'{text}' is not a day. Type it as 2026-03-04.", name)
             return None
 
     def moment(self, name: str, otherwise: datetime) -> datetime:

@@ -87,6 +87,7 @@ def test_everything_wrong_with_an_invitation_is_said_at_once(viewer: Viewer) -> 
         "email": "email",
         "place": "place",
         "role": "role",
+        "limit": "limit",
     }
     assert User.objects.count() == 1
 

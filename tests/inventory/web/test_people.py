@@ -95,6 +95,17 @@ def test_everything_wrong_at_once_and_all_that_was_typed(client: Client, boss: U
     assert '<option value="buyer" selected>' in text
 
 
+def test_without_a_role_the_rest_is_told_as_well(client: Client, boss: User) -> None:
+    answer = invited(client, username="Wen Li", first_name="", email="x", role="", limit="lots")
+    assert sorted(one.split(":")[0] for one in told(answer)) == [
+        "Choose what they do.",
+        "E-mail",
+        "First name is missing.",
+        "Limit",
+        "Name to sign in with",
+    ]
+
+
 def test_people_are_listed_with_what_they_may(client: Client, boss: User, place: Location) -> None:
     make.member("buyer", place, approve_up_to=Decimal(900))
     text = read(client, "people")

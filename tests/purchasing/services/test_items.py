@@ -102,6 +102,33 @@ def test_every_problem_is_said_at_once_each_at_its_field(leek: Item, viewer: Vie
     }
 
 
+def test_a_wrong_cell_hides_nothing_of_the_rest(leek: Item, viewer: Viewer) -> None:
+    """What cannot be read, what does not hold together, and what rows rest on, in one round."""
+    ItemUnit.objects.create(item=leek, word="pan", qty=2, of_unit="kg")
+    Par.objects.create(location=make.location(), item=leek, par=1, unit="pan", basis="fixed")
+    form = typed(name="", shelf_life_days="a week", allergens="milk", allergens_free="milk")
+    problems = {problem.field: problem.message for problem in refusal(viewer, form)}
+    assert set(problems) == {"name", "shelf_life_days", "allergens_free", "unit"}
+    assert problems["unit"].startswith("1 par of Leeks is written in 'pan'")
+
+
+def test_a_wrong_unit_is_not_blamed_on_what_is_written_in_it(leek: Item, viewer: Viewer) -> None:
+    form = typed((("pan", "2", "kg"),), unit="a lot", name="")
+    assert {problem.field for problem in refusal(viewer, form)} == {"unit", "name"}
+
+
+def test_a_taken_code_hides_nothing_of_the_rest(leek: Item, viewer: Viewer) -> None:
+    form = typed((("pan", "none", "kg"),), code="LEEK", name="", shelf_life_days="a week")
+    with pytest.raises(Refused) as refused:
+        add_item(form, viewer=viewer, by=None, at=NOW)
+    assert [problem.field for problem in refused.value.problems] == [
+        "code",
+        "name",
+        "shelf_life_days",
+        "qty-0",
+    ]
+
+
 def test_a_unit_that_leads_nowhere_is_refused_without_the_workbooks_words(
     leek: Item, viewer: Viewer
 ) -> None:

@@ -136,6 +136,60 @@ def test_figures_that_are_none_are_told(client: Client) -> None:
     assert [problem.code for problem in problems] == ["not_a_number", "not_a_day"]
 
 
+def test_all_that_is_wrong_is_told_in_the_first_round_with_item_and_field(client: Client) -> None:
+    order = coming(
+        chilled(name="Milk"),
+        dry(name="Rice"),
+        dry(name="Leaves", traceability_listed=True),
+        dry(name="Beans"),
+    )
+    milk, rice, leaves, beans = order.lines.order_by("pk")
+    signed_in(client)
+    values = filled(
+        order,
+        **{
+            f"l{milk.pk}-how": "differs",
+            f"l{milk.pk}-accepted": "two",
+            f"l{rice.pk}-how": "reject",
+            f"l{leaves.pk}-use_by": "soon",
+            "g-chilled-temp": "",
+        },
+    )
+    del values[f"l{beans.pk}-how"]
+    answer = client.post(address(order), values)
+    assert answer.status_code == 422
+    assert {one.field: one.message for one in answer.context["problems"]} == {
+        f"l{milk.pk}-accepted": "Milk, cases we keep: 'two' is not a figure.",
+        f"l{leaves.pk}-use_by": "Leaves, use-by: 'soon' is not a day. Type it as 2026-03-04.",
+        "g-chilled-temp": "Read the temperature of the cold group, once for all of it.",
+        f"l{rice.pk}-reason": "Rice: say why it is rejected.",
+        f"l{leaves.pk}-lot": "Leaves is on the traceability list: scan its label, or type the lot "
+        "code.",
+        f"l{beans.pk}-how": "Beans: nobody looked at it yet. Press 'as ordered', or say what came.",
+    }
+    assert not Receipt.objects.exists()
+
+
+def test_a_figure_that_cannot_be_read_is_told_once_and_not_what_follows_from_it(
+    client: Client,
+) -> None:
+    """Neither that weights are missing for cases nobody knows, nor a temperature typed as a
+    word as one that was not read."""
+    order = weighed(client)
+    typed = {
+        name(order, "how"): "differs",
+        name(order, "accepted"): "both",
+        name(order, "weights"): "41 heavy",
+        "g-chilled-temp": "cold",
+    }
+    problems = client.post(address(order), filled(order, **typed)).context["problems"]
+    assert [one.message for one in problems] == [
+        "Temperature of the chilled group: 'cold' is not a figure.",
+        "Beef chuck, cases we keep: 'both' is not a figure.",
+        "Beef chuck, weight of each case: 'heavy' is not a figure.",
+    ]
+
+
 def test_a_second_dock_is_told_and_keeps_what_was_typed(client: Client) -> None:
     item = dry()
     order = coming(item)
@@ -244,7 +298,9 @@ def test_an_unknown_substitute_is_told(client: Client) -> None:
     signed_in(client)
     values = filled(order, **{name(order, "how"): "differs", name(order, "sub_item"): "moon rock"})
     page = client.post(address(order), values)
-    assert "There is no item &#x27;moon rock&#x27;" in page.content.decode()
+    item = order.lines.get().item.name
+    said = f"{item}, what came instead: there is no item &#x27;moon rock&#x27;"
+    assert said in page.content.decode()
 
 
 def test_two_lots_of_one_line(client: Client) -> None:

@@ -171,6 +171,24 @@ def test_problems_of_sound_rows_are_said_together(
     assert sorted(said) == ["Sunday", "Wednesday", "Wednesday"]
 
 
+def test_what_is_no_figure_hides_nothing_else(client: Client, manager: User, address: str) -> None:
+    """One day with a word for a figure, others that do not hold together, in one round."""
+    typed = {
+        **form(client, address),
+        "par-0": "lots",
+        "basis-0": "fixed",
+        "unit-0": "pan",
+        "service_level-3": "200",
+        "unit-7": "pan",
+        "par-7": "2",
+        "basis-7": "fixed",
+        "supplied_by": "NOWHERE",
+    }
+    answer = press(client, address, **typed)
+    fields = {problem.field for problem in answer.context["problems"]}
+    assert fields >= {"par-0", "unit-0", "service_level-3", "unit-7", "supplied_by"}
+
+
 def test_somebody_was_quicker(
     client: Client, manager: User, place: Location, leek: Item, address: str
 ) -> None:

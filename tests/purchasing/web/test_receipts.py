@@ -166,12 +166,36 @@ def test_what_was_typed_of_a_shop_receipt_stays(client: Client, place: Location)
     values = {"key": "k", "place": "NOWHERE", "b1-item": "moon rock", "b2-qty": "3"}
     page = client.post("/bought/", values)
     assert page.status_code == 422
-    assert [problem.field for problem in page.context["problems"]] == [
+    assert {problem.field for problem in page.context["problems"]} == {
         "place",
         "b1-item",
         "b2-item",
-    ]
+        "shop",
+    }
     assert 'value="moon rock"' in page.content.decode()
+
+
+def test_a_shop_receipt_is_told_all_that_is_wrong_at_once(client: Client, place: Location) -> None:
+    dry(name="Oats")
+    dry(name="Rice")
+    signed_in(client)
+    values = {
+        "key": "k",
+        "b1-item": "Oats",
+        "b1-qty": "two",
+        "b1-unit": "kg",
+        "b2-item": "Rice",
+        "b2-unit": "kg",
+        "b3-item": "moon rock",
+    }
+    page = client.post("/bought/", values)
+    assert {one.field: one.message for one in page.context["problems"]} == {
+        "place": "Choose where the goods are.",
+        "b1-qty": "Oats, how much: 'two' is not a figure.",
+        "b3-item": "Row 3: there is no item 'moon rock'. Choose one of the list.",
+        "shop": "Type the shop and where it is.",
+        "b2-qty": "Rice: type how much.",
+    }
 
 
 def test_a_truck_lead_buys_nothing(client: Client, place: Location) -> None:
