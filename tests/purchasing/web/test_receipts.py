@@ -258,6 +258,20 @@ def test_each_tape_has_its_style_sheet(client: Client, place: Location, size: st
     assert page.content.decode().count('class="tape"') == 2
 
 
+@pytest.mark.parametrize("typed", ["two", "0", "-1", "21", "1.5", "", "\u0663", "9" * 5000])
+def test_a_number_of_copies_that_is_none_is_said_and_kept(
+    client: Client, place: Location, typed: str
+) -> None:
+    lot = make.lot(5, at=place)
+    signed_in(client)
+    page = client.get("/labels/", {"lots": lot.strip, "copies": typed, "print": "1"})
+    text = page.content.decode()
+    assert page.status_code == 422
+    assert f"Copies: &#x27;{typed}&#x27; is not a number of copies; type a whole figure" in text
+    assert f'name="copies" value="{typed}"' in text and 'aria-describedby="problem-copies"' in text
+    assert text.count('class="tape"') == 1 and 'data-now="no"' in text
+
+
 def test_a_lot_nobody_knows_is_said(client: Client, place: Location) -> None:
     lot = make.lot(5, at=make.location())
     signed_in(client, place)
