@@ -23,6 +23,7 @@ class Replay(models.Model):
     )
     claimed_by = models.CharField(max_length=36, blank=True)
     claimed_until = models.DateTimeField(null=True, blank=True)
+    begun_at = models.DateTimeField(null=True, blank=True)
     reached = models.DateField(null=True, blank=True, help_text="The last day done.")
     stop_asked_at = models.DateTimeField(null=True, blank=True)
     ended_at = models.DateTimeField(null=True, blank=True)

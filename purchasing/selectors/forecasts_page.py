@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, datetime
 from decimal import ROUND_HALF_UP, Decimal
 from typing import Any
 
@@ -17,8 +17,8 @@ from inventory.selectors.seen import narrowed
 from purchasing import words
 from purchasing.models import Finding
 from purchasing.selectors.forecast_record import OURS
-from purchasing.selectors.replay_svg import Bars, Lines, share_bars, stock_lines
-from purchasing.selectors.tips_page import newest
+from purchasing.selectors.replay_svg import Bar, Lines, share_bars, stock_lines
+from purchasing.selectors.work_words import finding_waits, newest
 
 LEVEL = 90  # of 100 days on which "nine days of ten, at most" should be enough
 MIDDLING = Decimal("0.005")  # of a ratio: below this nobody is called better
@@ -55,20 +55,20 @@ class Record:
     rows: tuple[MethodRow, ...]
     whole: tuple[MethodRow, ...]
     sold_out: str
-    off: Bars
+    off: tuple[Bar, ...]
     weeks: Lines
 
 
 @dataclass(frozen=True, slots=True)
 class ForecastsPage:
     """``record``: of the whole house, for those who set pars everywhere. ``why_not``: there is
-    no answer, and this is why."""
+    no answer, and this is why; ``waiting``: asked for and not done yet, in words."""
 
     made_at: str
     record: Record | None
     places: tuple[PlaceRow, ...]
     why_not: str
-    waiting: bool
+    waiting: str
 
 
 def method_words(method: str) -> str:
@@ -80,7 +80,7 @@ def method_words(method: str) -> str:
     }[method]
 
 
-def forecasts_page(viewer: Viewer) -> ForecastsPage:
+def forecasts_page(viewer: Viewer, now: datetime) -> ForecastsPage:
     """Three queries."""
     done, waiting = newest(Finding.Kind.FORECASTS)
     answer: Mapping[str, Any] = (done.answer or {}) if done else {}
@@ -98,7 +98,7 @@ def forecasts_page(viewer: Viewer) -> ForecastsPage:
             _place(row, names) for row in answer.get("places", ()) if row["place"] in names
         ),
         why_not=done.problem if done else "",
-        waiting=waiting,
+        waiting=finding_waits(waiting, now),
     )
 
 

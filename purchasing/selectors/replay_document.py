@@ -19,6 +19,7 @@ from purchasing.engine.replay_figures import (
     LineFigures,
     lacks_margin,
     line_figures,
+    missed_before_first_delivery,
     stock_by_night,
     totals,
 )
@@ -83,6 +84,12 @@ def _policy(done: PolicyReplay, given: ReplayInputs, measures: Measures) -> Docu
 def night_values(done: Iterable[PolicyReplay]) -> Document:
     """Value in stock each night, by policy, in cents as text."""
     return {one.policy.name: [half_up(value, 2) for value in stock_by_night(one)] for one in done}
+
+
+def missed_early(done: Iterable[PolicyReplay]) -> Document:
+    """By policy, in cents as text: margin missed before the first delivery of lines that had
+    no stock on the first morning."""
+    return {one.policy.name: half_up(missed_before_first_delivery(one), 2) for one in done}
 
 
 def _named(pair: Pair) -> Document:

@@ -1,5 +1,6 @@
 """Pictures of a replay: what each rule would have cost, what it would have run short of, and
-what would have lain in stock. Places are texts of an SVG; words and figures stand beside them.
+what would have lain in stock. Places are shares of a hundred, so that a picture is as wide as
+the page; words and figures stand beside them in letters of the page.
 """
 
 from __future__ import annotations
@@ -8,13 +9,10 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 
-LEFT, RIGHT = 210, 530  # what stands behind the longest bar takes up to 110
-ROW, BAR, TOP = 30, 18, 6
-HEIGHT, FLOOR, CEILING = 220, 190, 12
-LINE_LEFT, LINE_RIGHT = 64, 632
-KINDS = ("lost_margin", "waste", "holding", "fees")
+KINDS = ("before", "lost_margin", "waste", "holding", "fees")
 STEPS = (1, 2, 5)
 DAYS_NAMED = 8
+WHOLE = Decimal(100)
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,25 +26,14 @@ class Part:
 
 @dataclass(frozen=True, slots=True)
 class Bar:
-    """``mark``: where the figure stands, behind the bar."""
-
     word: str
     figure: str
-    y: str
-    middle: str
-    mark: str
     parts: tuple[Part, ...]
 
 
 @dataclass(frozen=True, slots=True)
-class Bars:
-    height: int
-    bars: tuple[Bar, ...]
-
-
-@dataclass(frozen=True, slots=True)
 class Line:
-    """``style``: which dashes, 0 to 7; ``points`` of a polyline."""
+    """``style``: which dashes, 0 to 7; ``points`` of a polyline, 0 to 100 either way."""
 
     word: str
     style: int
@@ -55,8 +42,11 @@ class Line:
 
 @dataclass(frozen=True, slots=True)
 class Mark:
+    """``is_more``: left out where it is narrow."""
+
     at: str
     word: str
+    is_more: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,49 +56,38 @@ class Lines:
     days: tuple[Mark, ...]
 
 
-def cost_bars(totals: Mapping[str, Mapping[str, str]], figures: Mapping[str, str]) -> Bars:
-    """One bar a rule, its costs one behind the other; of a rule that earns by running out
-    (a margin below 0) only what costs is drawn."""
+def cost_bars(
+    costs: Mapping[str, Mapping[str, Decimal]], figures: Mapping[str, str]
+) -> tuple[Bar, ...]:
+    """One bar a rule, its costs by kind one behind the other; of a rule that earns by running
+    out (a margin below 0) only what costs is drawn."""
     nothing = Decimal(0)
     amounts = {
-        word: [max(Decimal(of[kind]), nothing) for kind in KINDS] for word, of in totals.items()
+        word: [max(of.get(kind, nothing), nothing) for kind in KINDS] for word, of in costs.items()
     }
     most = max((sum(parts, nothing) for parts in amounts.values()), default=nothing) or Decimal(1)
-    rows = [
-        _bar(n, word, figures[word], parts, most) for n, (word, parts) in enumerate(amounts.items())
-    ]
-    return Bars(_height(rows), tuple(rows))
+    return tuple(_bar(word, figures[word], parts, most) for word, parts in amounts.items())
 
 
-def share_bars(shares: Mapping[str, Decimal], figures: Mapping[str, str]) -> Bars:
-    """One bar a rule for the share (0 to 1) of what was asked for and was not there."""
+def share_bars(shares: Mapping[str, Decimal], figures: Mapping[str, str]) -> tuple[Bar, ...]:
+    """One bar each for a share (0 to 1)."""
     most = max(shares.values(), default=Decimal(0)) or Decimal(1)
-    rows = [
-        _bar(n, word, figures[word], [share], most, kinds=("missing",))
-        for n, (word, share) in enumerate(shares.items())
-    ]
-    return Bars(_height(rows), tuple(rows))
-
-
-def _height(rows: Sequence[Bar]) -> int:
-    return TOP + ROW * len(rows)
+    return tuple(
+        _bar(word, figures[word], [share], most, kinds=("missing",))
+        for word, share in shares.items()
+    )
 
 
 def _bar(
-    nth: int,
-    word: str,
-    figure: str,
-    parts: Sequence[Decimal],
-    most: Decimal,
-    kinds: Sequence[str] = KINDS,
+    word: str, figure: str, parts: Sequence[Decimal], most: Decimal, kinds: Sequence[str] = KINDS
 ) -> Bar:
-    y, x, drawn = TOP + nth * ROW, Decimal(LEFT), list[Part]()
+    x, drawn = Decimal(0), list[Part]()
     for kind, amount in zip(kinds, parts, strict=True):
-        width = amount / most * (RIGHT - LEFT)
+        width = amount / most * WHOLE
         if amount > 0:
             drawn.append(Part(kind, _at(x), _at(width)))
         x += width
-    return Bar(word, figure, str(y), str(y + BAR - 4), _at(x + 6), tuple(drawn))
+    return Bar(word, figure, tuple(drawn))
 
 
 def stock_lines(nights: Mapping[str, Sequence[str]], days: Sequence[str]) -> Lines:
@@ -123,9 +102,19 @@ def stock_lines(nights: Mapping[str, Sequence[str]], days: Sequence[str]) -> Lin
         for n, (word, row) in enumerate(values.items())
     ]
     marks = [Mark(_at(_y(step * n, top)), f"{step * n:,.0f}") for n in range(count + 1)]
-    every = -(-len(days) // DAYS_NAMED)
-    named = [Mark(_at(_x(n, len(days))), days[n]) for n in range(0, len(days), max(every, 1))]
-    return Lines(tuple(lines), tuple(marks), tuple(named))
+    return Lines(tuple(lines), tuple(marks), tuple(_named(days)))
+
+
+def _named(days: Sequence[str]) -> list[Mark]:
+    every = max(-(-len(days) // DAYS_NAMED), 1)
+    return [
+        Mark(
+            at=_at(_x(n, len(days))),
+            word=days[n],
+            is_more=bool(nth % 2),
+        )
+        for nth, n in enumerate(range(0, len(days), every))
+    ]
 
 
 def _step(most: Decimal) -> Decimal:
@@ -139,12 +128,12 @@ def _point(nth: int, value: Decimal, count: int, top: Decimal) -> str:
 
 
 def _x(nth: int, count: int) -> Decimal:
-    return LINE_LEFT + Decimal(LINE_RIGHT - LINE_LEFT) * nth / max(count - 1, 1)
+    return WHOLE * nth / max(count - 1, 1)
 
 
 def _y(value: Decimal, top: Decimal) -> Decimal:
-    return FLOOR - (FLOOR - CEILING) * value / top
+    return WHOLE - WHOLE * value / top
 
 
 def _at(place: Decimal) -> str:
-    return f"{place:.1f}"
+    return f"{place:.2f}"

@@ -23,6 +23,7 @@ from purchasing.models import Finding, Par
 from purchasing.selectors.par_facts import facts_of
 from purchasing.selectors.par_tips import figures_of
 from purchasing.selectors.par_words import short_days
+from purchasing.selectors.work_words import finding_waits, newest
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,7 +62,8 @@ class TipRow:
 
 @dataclass(frozen=True, slots=True)
 class TipsPage:
-    """``why_not``: there is no answer, and this is why; ``waiting``: asked for, not done yet."""
+    """``why_not``: there is no answer, and this is why; ``waiting``: asked for and not
+    done yet, in words."""
 
     code: str
     name: str
@@ -71,15 +73,8 @@ class TipsPage:
     rows: tuple[TipRow, ...]
     without: int
     why_not: str
-    waiting: bool
+    waiting: str
     may_set: bool
-
-
-def newest(kind: str) -> tuple[Finding | None, bool]:
-    """The last finding done, and whether another is waiting. One query."""
-    rows = list(Finding.objects.filter(kind=kind).order_by("-asked_at", "-pk")[:6])
-    done = next((row for row in rows if row.done_at is not None), None)
-    return done, any(row.done_at is None for row in rows)
 
 
 def kept_tip(place: str, item: str) -> KeptTip | None:
@@ -129,7 +124,7 @@ def tips_page(code: str, viewer: Viewer, now: datetime) -> TipsPage:
         rows=tuple(sorted(rows, key=lambda row: (row.adopted, row.name))),
         without=len(mine) - len(told),
         why_not=done.problem if done else "",
-        waiting=waiting,
+        waiting=finding_waits(waiting, now),
         may_set=viewer.may(Act.PARS, place.pk),
     )
 

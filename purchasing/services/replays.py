@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import uuid
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from dataclasses import replace
 from datetime import date, datetime, timedelta
 from typing import TYPE_CHECKING
 
@@ -12,11 +13,12 @@ from django.db import transaction
 from django.db.models import Q, QuerySet
 
 from inventory.problems import Problem, Refused
+from inventory.selectors.business import business
 from inventory.services.acts import one_act
 from inventory.services.log import note
 from inventory.services.turns import one_at_a_time
 from purchasing.models import Replay
-from purchasing.selectors.replay_document import night_values
+from purchasing.selectors.replay_document import missed_early, night_values
 from purchasing.selectors.replay_inputs import check_days
 from purchasing.services.replay import Asked, check_policies, replay_days
 
@@ -39,14 +41,8 @@ def ask_replay(asked: Asked, *, by: User | None, at: datetime) -> Replay:
     """The next tick works it out. Raises ``Refused`` for days or policies that cannot be
     replayed, and while another replay is waiting or being worked out."""
     one_at_a_time("replay")
-    check_policies(asked.policies)
-    check_days(asked.first, asked.last)
-    if (days := (asked.last - asked.first).days + 1) > LONGEST_DAYS:
-        message = f"{days} days are asked for; at most {LONGEST_DAYS} are replayed at once."
-        raise Refused(Problem("too_many_days", message, "first"))
-    if waiting().exists():
-        message = "A replay is being worked out. Stop it, or wait until it is done."
-        raise Refused(Problem("replay_waiting", message))
+    if problems := replay_problems(asked, at):
+        raise Refused(problems)
     made = Replay.objects.create(
         first=asked.first,
         last=asked.last,
@@ -57,6 +53,33 @@ def ask_replay(asked: Asked, *, by: User | None, at: datetime) -> Replay:
     )
     note("asked", f"replay:{made.pk}", by=by, at=at)
     return made
+
+
+def replay_problems(asked: Asked, at: datetime) -> list[Problem]:
+    """Everything that stands against it now, at once."""
+    problems = [
+        *_refused(lambda: check_policies(asked.policies)),
+        *_refused(lambda: check_days(asked.first, asked.last)),
+    ]
+    if (days := (asked.last - asked.first).days + 1) > LONGEST_DAYS:
+        message = f"{days} days are asked for; at most {LONGEST_DAYS} are replayed at once."
+        problems.append(Problem("too_many_days", message, "first"))
+    if asked.last >= (today := business().day_of(at)):
+        message = f"{asked.last} is not over yet. End with {today - timedelta(days=1)} or before."
+        problems.append(Problem("not_over", message, "last"))
+    if waiting().exists():
+        message = "A replay is being worked out. Stop it, or wait until it is done."
+        problems.append(Problem("replay_waiting", message))
+    return problems
+
+
+def _refused(check: Callable[[], object]) -> Iterator[Problem]:
+    """The command says ``from`` where the form says ``first``."""
+    try:
+        check()
+    except Refused as refused:
+        for one in refused.problems:
+            yield replace(one, field="first") if one.field == "from" else one
 
 
 @one_act
@@ -83,7 +106,8 @@ def replay_if_asked(*, clock: Clock, meanwhile: Callable[[], object]) -> bool:
     at = clock()
     _free(at).filter(stop_asked_at__isnull=False).update(ended_at=at)
     claim, until = str(uuid.uuid4()), at + timedelta(seconds=settings.CLAIM_SECONDS)
-    if not _free(at).update(claimed_by=claim, claimed_until=until):
+    begun = {"claimed_by": claim, "claimed_until": until, "begun_at": at, "reached": None}
+    if not _free(at).update(**begun):
         return False
     mine = waiting().get(claimed_by=claim)
     asked = Asked(mine.first, mine.last, tuple(mine.policies), None, mine.seed)
@@ -94,7 +118,8 @@ def replay_if_asked(*, clock: Clock, meanwhile: Callable[[], object]) -> bool:
     except _GivenUp:
         waiting().filter(claimed_by=claim).update(ended_at=clock())
     else:
-        _end(claim, clock(), answer={**done.document, "nights": night_values(done.done)})
+        more = {"nights": night_values(done.done), "before": missed_early(done.done)}
+        _end(claim, clock(), answer={**done.document, **more})
     return True
 
 

@@ -22,7 +22,7 @@ from purchasing.services.wake import wake
 @require_safe
 @page(Act.PARS)
 def forecasts(request: HttpRequest, viewer: Viewer) -> HttpResponse:
-    return render(request, "purchasing/forecasts.html", context(page=forecasts_page(viewer)))
+    return render(request, "purchasing/forecasts.html", context(page=forecasts_page(viewer, now())))
 
 
 @require_POST
@@ -34,7 +34,7 @@ def forecasts_ask(request: HttpRequest, viewer: Viewer) -> HttpResponse:
 
     posted = post_once(request, "forecasts", act)
     if not posted.is_done:
-        shown = context(page=forecasts_page(viewer), problems=posted.problems)
+        shown = context(page=forecasts_page(viewer, now()), problems=posted.problems)
         return render(request, "purchasing/forecasts.html", shown, status=posted.status)
     wake()
     say(request, _("It is being worked out beside this page; look again in a few minutes."))

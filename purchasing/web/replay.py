@@ -17,8 +17,10 @@ from inventory.web.posting import Posted, post_once, say
 from inventory.web.viewing import context, now, page, user_of
 from purchasing.selectors.replay_page import may_replay, replay_page
 from purchasing.services.replay import Asked
-from purchasing.services.replays import ask_replay, stop_replay
+from purchasing.services.replays import ask_replay, replay_problems, stop_replay
 from purchasing.services.wake import wake
+
+DAYS = ("first", "last")
 
 
 @require_safe
@@ -75,7 +77,7 @@ def _shown(request: HttpRequest, viewer: Viewer, posted: Posted | None = None) -
 def _asked(request: HttpRequest) -> Asked:
     """Raises ``Refused`` with every day that is none, and where no rule is ticked."""
     days, problems = {}, list[Problem]()
-    for name in ("first", "last"):
+    for name in DAYS:
         text = request.POST.get(name, "").strip()
         try:
             days[name] = date.fromisoformat(text)
@@ -85,6 +87,8 @@ def _asked(request: HttpRequest) -> Asked:
     policies = tuple(request.POST.getlist("policy"))
     if not policies:
         problems.append(Problem("no_rule", "Tick at least one rule to replay by.", "policy"))
+    if problems and len(days) == len(DAYS):
+        problems += replay_problems(Asked(days["first"], days["last"], policies), now())
     if problems:
         raise Refused(problems)
     return Asked(days["first"], days["last"], policies)

@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+from datetime import timedelta
+
 import pytest
 from django.contrib.auth.models import User
+from django.utils import timezone
 
-from inventory.models import Location
+from inventory.models import Location, Sale
 from purchasing.models import Finding
 from purchasing.selectors.forecast_record import forecast_record
 from purchasing.services.findings import ask_finding, find_if_asked
@@ -43,12 +46,35 @@ def work_out() -> None:
 def test_a_press_asks_and_the_tick_answers(place: Location, owner: User) -> None:
     assert "Nothing has been worked out yet." in shown(owner)
     assert post(signed_in(owner), f"{PAGE}ask/").status_code == 302
-    assert "being worked out; look again" in shown(owner)
+    page = shown(owner)
+    assert "It waits for the worker." in page
+    assert "look-again.js" in page
+    assert 'action="/forecasts/ask/"' not in page
     find_if_asked(clock=lambda: AT)
     page = shown(owner)
     assert "our forecast" in page
     assert "Green van" in page
-    assert page.count("<svg viewBox") >= 2
+    assert page.count('<svg class="bar"') == 4
+    assert page.count("<polyline") == 2 * 3
+    assert "look-again.js" not in page
+
+
+def test_a_worker_that_is_gone_is_named_so(place: Location, owner: User) -> None:
+    ask_finding(Finding.Kind.FORECASTS, by=None, at=AT)
+    Finding.objects.update(claimed_until=timezone.now() + timedelta(minutes=1))
+    assert "It takes a minute or two; the answer will stand here." in shown(owner)
+    Finding.objects.update(claimed_until=timezone.now() - timedelta(minutes=1))
+    assert "The worker that was at it is gone; the next one begins again." in shown(owner)
+
+
+def test_days_without_anything_sold_out_have_no_second_table(owner: User) -> None:
+    there = make.location(code="VAN", name="Green van", kind="truck")
+    sell(there, make.item(code="SOUP", kind="menu", unit="each"))
+    Sale.objects.update(sold_out_at=None)
+    work_out()
+    page = shown(owner)
+    assert "Nothing was marked as sold out on these days" in page
+    assert "when more might have been sold" not in page
 
 
 def test_days_sold_out_are_counted_apart(place: Location) -> None:

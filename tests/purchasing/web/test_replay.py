@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from datetime import UTC, date, datetime, timedelta
+from decimal import Decimal
 from typing import Any
 
 import pytest
@@ -62,7 +63,8 @@ def test_at_first_it_offers_the_last_four_weeks_and_every_rule(
     assert "No weeks have been replayed yet." in page
     assert 'value="2026-02-23"' in page
     assert f'value="{LAST}"' in page
-    assert page.count('name="policy"') == page.count(" checked") == 8
+    assert (page.count('name="policy"'), page.count(" checked")) == (8, 7)
+    assert 'value="recorded">' in page  # nothing that came is on record
 
 
 def test_what_is_asked_for_is_worked_out_by_the_tick_and_shown(
@@ -79,9 +81,9 @@ def test_what_is_asked_for_is_worked_out_by_the_tick_and_shown(
         assert words in page
     assert "Mon 9 Mar to Thu 12 Mar 2026" in page
     assert "it would have cost" in page
-    assert "Left out by each line up to its par, which needs a par: CUP (CAFE)" in page
-    assert page.count("<polyline") == 2 * 3
-    assert "On the first morning 3 of 8 lines had no stock" in page
+    assert "Left out by “each line up to its par”, which needs a par: Cups, Café" in page
+    assert page.count("<polyline") == 2 * 2  # what takes some of the lines is no line beside them
+    assert "on the first morning 3 of 8 lines had no stock on record" in page
     assert worked_out() is False
 
 
@@ -104,6 +106,7 @@ def test_asking_twice_is_asking_once_and_another_waits_its_turn(
         ({"first": "2026-03-13"}, "Give the earlier day first."),
         ({"first": "2025-12-01"}, "comes before the first usage on record"),
         ({"last": "2027-06-01"}, "at most 366 are replayed at once."),
+        ({"last": "2027-06-01"}, "2027-06-01 is not over yet."),
         ({"policy": ["hunch"]}, "There is no policy &#x27;hunch&#x27;."),
     ],
 )
@@ -118,6 +121,113 @@ def test_wrong_days_are_refused_and_what_was_typed_is_kept(
     assert f'value="{typed["last"]}"' in page
     assert page.count(" checked") == (1 if typed["policy"] == ["mean"] else 0)
     assert not Replay.objects.exists()
+
+
+def test_everything_that_is_wrong_is_said_at_once(kitchen: None, owner: Client) -> None:
+    typed = {"key": "k", "first": "2025-12-01", "last": "2027-06-01", "policy": []}
+    page = text_of(owner.post("/replay/ask/", typed))
+    assert "4 things to put right" in page
+    for sentence in ("Tick at least one rule", "comes before the first usage", "at most 366",
+                     "is not over yet"):  # fmt: skip
+        assert sentence in page
+    assert page.count('href="#first"') == 2
+    assert 'id="first" name="first" type="date" required value="2025-12-01" aria-invalid' in page
+
+
+# Whether anybody is at it.
+
+
+def at_work(**facts: Any) -> None:
+    Replay.objects.update(**facts)
+
+
+def test_until_a_worker_begins_it_says_that_it_waits(kitchen: None, owner: Client) -> None:
+    assert "It waits for the worker." in ask(owner)
+    at_work(asked_at=timezone.now() - timedelta(minutes=7))
+    assert "Nobody has begun it for 7 minutes" in shown(owner)
+
+
+def test_a_worker_at_its_first_day_is_said_to_read(kitchen: None, owner: Client) -> None:
+    ask(owner)
+    at_work(claimed_by="w", claimed_until=timezone.now() + timedelta(seconds=599))
+    assert "The past is being read; the first day takes longest." in shown(owner)
+
+
+def test_days_done_tell_how_long_the_others_take(kitchen: None, owner: Client) -> None:
+    """Three days of fourteen in six minutes."""
+    ask(owner, last=str(LAST))
+    heard = timezone.now()
+    at_work(
+        claimed_by="w",
+        claimed_until=heard + timedelta(seconds=600),
+        begun_at=heard - timedelta(minutes=6),
+        reached=FIRST + timedelta(days=2),
+    )
+    assert "day 3 of 14 is done, about 22 minutes more" in shown(owner)
+
+
+def test_a_worker_of_whom_nothing_is_heard_is_named_so(kitchen: None, owner: Client) -> None:
+    ask(owner)
+    heard = timezone.now() - timedelta(minutes=5)
+    at_work(claimed_by="w", claimed_until=heard + timedelta(seconds=600), reached=FIRST)
+    assert "Nothing has been heard of its worker since" in shown(owner)
+    assert "at day 1 of 4" in shown(owner)
+    at_work(claimed_until=timezone.now() - timedelta(seconds=1))
+    assert "The worker that was at it is gone; the next one begins again." in shown(owner)
+
+
+def test_what_begins_again_begins_with_the_first_day(kitchen: None, owner: Client) -> None:
+    ask(owner, policy=["mean"])
+    at_work(claimed_by="gone", claimed_until=timezone.now() - timedelta(minutes=1), reached=LAST)
+    reached: list[date | None] = []
+    worked_out(
+        clock=ticking(seconds=11),
+        meanwhile=lambda: reached.append(Replay.objects.get().reached),
+    )
+    assert reached[0] == FIRST
+
+
+# What the answer leaves out is said.
+
+
+def test_the_page_names_what_is_not_modelled(kitchen: None, owner: Client, settings: Any) -> None:
+    settings.REORDER_PATHS = 20
+    ask(owner, policy=["pars", "fixed", "mean", "recorded"])
+    worked_out()
+    page = shown(owner)
+    assert "what suppliers send short, late or instead" in page
+    assert "is neither charged nor credited" in page
+    assert "What running out of these costs is not known, and counts as nothing: Napkins" in page
+    assert "Nothing came on record in these weeks, so “what really came” is left out." in page
+    assert "what really came</th>" not in page
+
+
+def test_a_rule_for_some_lines_stands_apart_beside_the_same_lines(
+    kitchen: None, owner: Client, settings: Any
+) -> None:
+    settings.REORDER_PATHS = 20
+    ask(owner, policy=["pars", "fixed"])
+    worked_out()
+    answer = Replay.objects.get().answer
+    pars, fixed = answer["policies"]
+    taken = {(line["location"], line["item"]) for line in fixed["lines"]}
+    same = [one for one in pars["lines"] if (one["location"], one["item"]) in taken]
+    there = sum(Decimal(line["avoidable"]) for line in same)
+    page = shown(owner)
+    assert "Rules that take only some of the lines, on those lines" in page
+    assert f">{fixed['totals']['avoidable']}</td>" in page
+    assert f">{there:,.2f}</td>" in page
+
+
+def test_what_no_rule_could_help_is_drawn_apart(kitchen: None, owner: Client) -> None:
+    ask(owner, policy=["mean", "outdating"])
+    worked_out()
+    early = Replay.objects.get().answer["before"]
+    assert set(early) == {"mean", "outdating"}
+    assert Decimal(early["mean"]) > 0
+    page = shown(owner)
+    assert "of each is not the rules&#x27; doing" in page
+    assert 'class="part before"' in page
 
 
 def test_one_that_nobody_works_on_stops_at_once(kitchen: None, owner: Client) -> None:
@@ -263,8 +373,8 @@ def test_nothing_is_noted_between_days_before_ten_seconds(
 # The pictures.
 
 
-def totals(**money: str) -> dict[str, str]:
-    return {"lost_margin": "0", "waste": "0", "holding": "0", "fees": "0"} | money
+def totals(**money: str) -> dict[str, Decimal]:
+    return {kind: Decimal(text) for kind, text in money.items()}
 
 
 def test_bars_stand_to_each_other_as_the_costs_do() -> None:
@@ -272,24 +382,24 @@ def test_bars_stand_to_each_other_as_the_costs_do() -> None:
         {"a": totals(lost_margin="30", waste="10"), "b": totals(waste="20")},
         {"a": "40.00", "b": "20.00"},
     )
-    first, second = bars.bars
-    assert [(part.kind, part.width) for part in first.parts] == [
-        ("lost_margin", "240.0"),
-        ("waste", "80.0"),
+    first, second = bars
+    assert [(part.kind, part.x, part.width) for part in first.parts] == [
+        ("lost_margin", "0.00", "75.00"),
+        ("waste", "75.00", "25.00"),
     ]
-    assert [(part.x, part.width) for part in second.parts] == [("210.0", "160.0")]
+    assert [(part.x, part.width) for part in second.parts] == [("0.00", "50.00")]
 
 
 def test_where_nothing_costs_there_is_no_bar() -> None:
-    (bar,) = cost_bars({"a": totals(lost_margin="-3")}, {"a": "-3.00"}).bars
+    (bar,) = cost_bars({"a": totals(lost_margin="-3")}, {"a": "-3.00"})
     assert bar.parts == ()
 
 
 def test_lines_run_from_the_first_night_to_the_last_under_a_round_top() -> None:
     lines = stock_lines({"a": ["0", "45"], "b": ["90", "100"]}, ["1 Mar", "2 Mar"])
     assert [mark.word for mark in lines.marks] == ["0", "20", "40", "60", "80", "100", "120"]
-    assert lines.lines[0].points == "64.0,190.0 632.0,123.2"
-    assert [day.at for day in lines.days] == ["64.0", "632.0"]
+    assert lines.lines[0].points == "0.00,100.00 100.00,62.50"
+    assert [day.at for day in lines.days] == ["0.00", "100.00"]
 
 
 def test_at_most_eight_days_are_named() -> None:
