@@ -11,39 +11,12 @@ from inventory.exchange.book import TextSheet
 from inventory.exchange.grammar import Book
 from inventory.problems import Problem, Refused
 from purchasing.exchange.workbook import checked_book
+from purchasing.form_words import fact_labels
 
 Rows = Mapping[str, Sequence[Mapping[str, str]]]  # by sheet
 # Sheet, place of the row among the form's rows (from 0), column: the form's field.
 FieldOf = Callable[[str, int, str], str]
 
-# The workbook's columns as the forms call them.
-LABELS: dict[str, str] = {
-    "code": "code",
-    "name": "name",
-    "kind": "kind",
-    "unit": "unit",
-    "storage": "kept",
-    "shelf_life_days": "life as received or made",
-    "shelf_life_opened_days": "life once opened",
-    "shelf_life_thawed_days": "life once thawed",
-    "thaw_hours": "hours to thaw",
-    "grams_per_ml": "grams in 1 ml",
-    "grams_per_each": "grams in one piece",
-    "allergens": "allergens it contains",
-    "allergens_may": "allergens it may contain",
-    "allergens_free": "allergens it is free from",
-    "sale_price": "price it is sold at",
-    "litres_per_unit": "litres one unit takes",
-    "walk_order": "place on the shelf walk",
-    "item_units": "its own units",
-    "qty": "size",
-    "of_unit": "unit of the size",
-    "par": "par",
-    "basis": "what decides",
-    "service_level": "service level",
-    "supplied_by": "comes from",
-}
-_COLUMN = re.compile(r"\b(" + "|".join(word for word in LABELS if "_" in word) + r")\b")
 _FIRST_ROW = 2
 # Cells, rows by themselves, rows that name each other, and the book of what is left.
 _ROUNDS = 4
@@ -83,6 +56,8 @@ def _book(rows: Rows) -> Book:
     return checked_book([TextSheet(name, list(texts)) for name, texts in rows.items() if texts])
 
 
+# Columns that are called otherwise there.
+_OF_SHEET = {("item_units", "unit"): "word", ("pars", "unit"): "unit"}
 _Cell = tuple[str, int, str]  # sheet, row among the form's rows, column
 STAND_IN = "stand-in"
 _STAND_INS = {
@@ -125,6 +100,7 @@ def _follows(problem: Problem, wrong: set[_Cell]) -> bool:
 
 
 def _of_the_form(problems: Sequence[Problem], field_of: FieldOf) -> Iterator[Problem]:
+    labels = fact_labels()
     for problem in problems:
         sheet, row = problem.data.get("sheet"), problem.data.get("row")
         if not isinstance(sheet, str) or not isinstance(row, int):
@@ -132,7 +108,7 @@ def _of_the_form(problems: Sequence[Problem], field_of: FieldOf) -> Iterator[Pro
             continue
         column = problem.field
         place = f"{sheet}!{row} {column}".rstrip() + ": "
-        label = LABELS.get(column, column).capitalize()
+        label = (_OF_SHEET.get((sheet, column)) or labels.get(column, column)).capitalize()
         message = _sentence(label, problem.message.removeprefix(place))
         field = field_of(sheet, row - _FIRST_ROW, column)
         yield replace(problem, message=message, field=field)
@@ -144,4 +120,6 @@ def _sentence(label: str, said: str) -> str:
 
 def plain(message: str) -> str:
     """Without the workbook's column names."""
-    return _COLUMN.sub(lambda found: f"'{LABELS[found[0]]}'", message).rstrip(".")
+    labels = fact_labels()
+    columns = "|".join(word for word in labels if "_" in word)
+    return re.sub(rf"\b({columns})\b", lambda found: f"'{labels[found[0]]}'", message).rstrip(".")

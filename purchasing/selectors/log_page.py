@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator
 from dataclasses import dataclass, field
 from datetime import UTC, date, datetime, time, timedelta
 
@@ -19,11 +19,12 @@ from inventory.selectors.measures import Measures, item_measures
 from inventory.selectors.seen import events
 from purchasing import words
 from purchasing.models import ReceiptLine
+from purchasing.selectors.log_verbs import verb_words
+from purchasing.selectors.log_words import Teller
 
 ROWS = 100
 MOST_OVERRIDES = 100
 WEEK_DAYS = 7
-LONGEST_CHANGE = 160
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,7 +40,8 @@ class Asked:
 
 @dataclass(frozen=True, slots=True)
 class LogRow:
-    """``kind`` and ``code`` of what it was done to, such as order and its number."""
+    """``kind`` and ``code`` of what it was done to, such as order and its number; ``thing``:
+    the same in words."""
 
     when: str
     who: str
@@ -47,6 +49,7 @@ class LogRow:
     verb: str
     kind: str
     code: str
+    thing: str
     changes: tuple[str, ...]
 
 
@@ -71,21 +74,25 @@ class LogPage:
 
 
 def log_page(asked: Asked, viewer: Viewer, now: datetime) -> LogPage:
-    """Eight queries. Only for people who read the log of every place: an event knows none."""
+    """A fixed number of queries. Only for people who read the log of every place: an event
+    knows none."""
     if not viewer.may_everywhere(Act.LOG):
         raise NotThere
-    clock = business().clock
+    house, measures = business(), item_measures()
+    clock = house.clock
     rows, problems = _filtered(events(viewer), asked, clock)
     found = list(rows.order_by("-pk")[: ROWS + 1])
+    teller = Teller(found[:ROWS], measures, house.currency)
+    teller = Teller(found[:ROWS], measures, house.currency)
     local = clock.local(int(now.timestamp()))
     return LogPage(
         made_at=f"{words.day_name(local.date())}, {local:%H:%M}",
         asked=asked,
-        rows=tuple(_row(event, clock) for event in found[:ROWS]),
+        rows=tuple(_row(event, clock, teller) for event in found[:ROWS]),
         older=found[ROWS - 1].pk if len(found) > ROWS else None,
         people=tuple(_people()),
         verbs=tuple(_verbs()),
-        overrides=tuple(_overrides(now, clock)),
+        overrides=tuple(_overrides(now, clock, measures)),
         problems=tuple(problems),
     )
 
@@ -124,97 +131,22 @@ def _when(moment: datetime, clock: BusinessClock) -> str:
     return f"{words.day_name(local.date())} {local:%H:%M}"
 
 
-def _row(event: Event, clock: BusinessClock) -> LogRow:
+def _row(event: Event, clock: BusinessClock, teller: Teller) -> LogRow:
     kind, _colon, code = event.subject.partition(":")
     return LogRow(
         when=_when(event.at, clock),
         who=_name(event.by),
         device=event.device,
-        verb=verb_words(event.verb),
+        verb=teller.verb(event),
         kind=kind,
         code=code,
-        changes=tuple(_changes(event.changes)),
+        thing=teller.thing(event),
+        changes=tuple(teller.changes(event)),
     )
 
 
 def _name(user: User | None) -> str:
     return (user.get_full_name() or user.username) if user else _("the program")
-
-
-def verb_words(verb: str) -> str:
-    """In the past, as one tells it; a verb not known here reads as it is."""
-    return {
-        "add": _("added"),
-        "add_offer": _("added an offer to"),
-        "answer": _("noted the answer to"),
-        "approve": _("approved"),
-        "arrive": _("took in"),
-        "bring_back": _("brought back"),
-        "buy": _("bought"),
-        "call_back": _("called back"),
-        "cancel": _("cancelled"),
-        "change": _("changed"),
-        "change_offer": _("changed an offer of"),
-        "change_part": _("changed what may be done by"),
-        "change_supplier": _("changed"),
-        "end_part": _("ended a part of"),
-        "give_part": _("gave a part to"),
-        "give_up": _("gave up what was missing of"),
-        "hold": _("put on hold"),
-        "invite": _("invited"),
-        "join": _("let in"),
-        "load": _("loaded"),
-        "make_address": _("made a one-time address for"),
-        "make_token": _("made a token for"),
-        "photograph": _("photographed"),
-        "receive": _("received"),
-        "release": _("released"),
-        "retire": _("retired"),
-        "retire_offer": _("retired an offer of"),
-        "retire_token": _("retired a token of"),
-        "send": _("asked to send"),
-        "sent": _("sent"),
-        "set_number": _("made a personal number for"),
-        "set_pars": _("set the pars of"),
-        "set_password": _("set a password:"),
-        "take_out": _("took out"),
-        "take_up": _("shared"),
-        "undo": _("took back the approval of"),
-        "undo_arrival": _("took back the arrival of"),
-        "undo_receipt": _("took back the delivery of"),
-    }.get(verb, verb.replace("_", " "))
-
-
-def _changes(changes: object) -> Iterator[str]:
-    """``shelf life days: 9, now 8``."""
-    if not isinstance(changes, Mapping):
-        return
-    for name, told in sorted(changes.items()):
-        if name == "version":
-            continue
-        label = str(name).replace("_", " ")
-        match told:
-            case [was, now] if not was:
-                text = f"{label}: {now}"
-            case [was, now]:
-                text = _("%(fact)s: %(was)s, now %(now)s") % {
-                    "fact": label,
-                    "was": was,
-                    "now": now if now not in (None, "") else _("nothing"),
-                }
-            case list() | dict():
-                text = f"{label}: {_flat(told)}"
-            case _any:
-                text = f"{label}: {told}"
-        yield text if len(text) <= LONGEST_CHANGE else f"{text[:LONGEST_CHANGE]}…"
-
-
-def _flat(told: object) -> str:
-    if isinstance(told, Mapping):
-        return "; ".join(f"{key} {_flat(value)}" for key, value in told.items())
-    if isinstance(told, list):
-        return ", ".join(_flat(one) for one in told)
-    return str(told)
 
 
 def _people() -> Iterator[tuple[str, str]]:
@@ -227,10 +159,10 @@ def _verbs() -> Iterator[tuple[str, str]]:
     return iter(sorted(((verb, verb_words(verb)) for verb in known), key=lambda pair: pair[1]))
 
 
-def _overrides(now: datetime, clock: BusinessClock) -> Iterator[Override]:
+def _overrides(now: datetime, clock: BusinessClock, measures: Measures) -> Iterator[Override]:
     """What a manager let pass in the last seven days against a caution, newest first."""
     since = now - timedelta(days=WEEK_DAYS)
-    told = [*_allowed_uses(since), *_accepted_warm(since)]
+    told = [*_allowed_uses(since, measures), *_accepted_warm(since)]
     for moment, who, what, why in sorted(told, key=lambda one: one[0], reverse=True):
         yield Override(_when(moment, clock), _name(who), what, why)
 
@@ -238,14 +170,13 @@ def _overrides(now: datetime, clock: BusinessClock) -> Iterator[Override]:
 _Told = tuple[datetime, User | None, str, str]
 
 
-def _allowed_uses(since: datetime) -> Iterator[_Told]:
+def _allowed_uses(since: datetime, measures: Measures) -> Iterator[_Told]:
     moves = Movement.objects.filter(allowed_by__isnull=False, recorded_at__gte=since)
     rows = list(
         moves.select_related("allowed_by", "item", "lot", "location").order_by("-pk")[
             :MOST_OVERRIDES
         ]
     )
-    measures = item_measures()
     for row in rows:
         told = {
             "qty": _amount(row, measures),

@@ -43,7 +43,79 @@ def test_an_event_is_told_as_a_sentence_with_its_page(client: Client, manager: U
     text = read(client, "log")
     assert "<b>Ines</b>" in text
     assert 'changed <a href="/items/LEEK/">item LEEK</a>' in text
-    assert "shelf life days: 9, now 8; storage: chilled" in text
+    assert "life as received or made: 9, now 8; kept: chilled" in text
+
+
+SAID: list[tuple[str, str, dict[str, object], str]] = [
+    (
+        "take_out",
+        "lot:{lot}",
+        {"qty": "9071.847400000", "location": "MILL", "why": "staff meal"},
+        'took out <a href="/lots/{lot}/">lot {lot}, Leeks</a></td> <td>where: Mill Lane; how much: '
+        "20 lb; why: staff meal",
+    ),
+    (
+        "freeze",
+        "lot:{lot}",
+        {"part": "KEREK", "qty": "453.592370000", "use_by": ""},
+        'froze some of <a href="/lots/{lot}/">lot {lot}, Leeks</a></td> <td>as: KEREK; how much: '
+        "1 lb</td>",
+    ),
+    ("join", "person:teo", {"role": "truck_lead"}, "<td>as: truck lead</td>"),
+    ("take_up", "order:S1-20260304-1", {"version": 3, "why": ""}, "took up again <a"),
+    ("take_up", "device:dock tablet", {}, "shared device dock tablet"),
+    ("approve", "order:S1-20260304-1", {"value": "3,915.5"}, "<td>worth: 3,915.50 USD</td>"),
+    (
+        "answer",
+        "order:S1-20260304-1",
+        {"says": {"Barley tea": "not_coming"}},
+        "<td>the supplier says: Barley tea not coming</td>",
+    ),
+    (
+        "change",
+        "order:S1-20260304-1",
+        {"lines": {"Leeks": [3, 40]}},
+        "<td>lines: Leeks 3, now 40 cases</td>",
+    ),
+    (
+        "receive",
+        "order:S1-20260304-1",
+        {"receipt": 2, "rejected": {"LEEK": "1"}},
+        "receipt: 2; rejected: Leeks 1",
+    ),
+    ("send", "transfer:T4", {"from": "MILL", "to": "CORNER"}, "from: Mill Lane; to: Corner"),
+    ("hold", "lot:{lot}", {"reason": "temperature"}, "why: temperature"),
+    (
+        "set_pars",
+        "par:MILL:LEEK",
+        {"weekday 4": ["12 lb fixed 0.95 MILL", ""], "every day": ["", "3 forecast"]},
+        ">Leeks at Mill Lane</a></td> <td>every day: 3, the forecast; Friday: 12 lb, the par, "
+        "95 %, from Mill Lane, now nothing",
+    ),
+    ("change_offer", "offer:{offer}", {"price": ["9.5", "10"]}, "price: 9.50 USD, now 10.00 USD"),
+    ("change_offer", "offer:{offer}", {"rank": ["1", "2"]}, "changed an offer: Leeks, Marsh"),
+    ("asked", "finding:par_tips", {}, "asked for tips for pars"),
+]
+
+
+@pytest.mark.parametrize(("verb", "subject", "changes", "said"), SAID)
+def test_what_was_written_down_in_codes_is_told_in_words(
+    client: Client,
+    manager: User,
+    verb: str,
+    subject: str,
+    changes: dict[str, object],
+    said: str,
+) -> None:
+    mill = make.location(code="MILL", name="Mill Lane")
+    make.location(code="CORNER", name="Corner")
+    leek = make.item(code="LEEK", name="Leeks", unit="lb")
+    known = {
+        "lot": make.lot(5000, at=mill, of=leek).strip,
+        "offer": str(make.offer(item=leek, supplier=make.supplier(name="Marsh")).pk),
+    }
+    happened(verb, subject.format(**known), None, **changes)
+    assert said.format(**known) in " ".join(read(client, "log").split())
 
 
 @pytest.mark.parametrize(
