@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import timedelta
+from functools import cached_property
 
 import numpy as np
 import numpy.typing as npt
@@ -154,12 +155,13 @@ class Ahead:
         )
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class View:
     """One line. ``lots``: what is there or on order and, empty, what this order and the later
     ones bring, at ``new``; ``decided``, ``comes``: days of all orders, this one first (it is
     decided now: day 0); ``end``: day on which the view ends; ``total`` (J + 1, P) drawn before
-    each draw; ``cuts``: how many draws come before each decision, and how many are in view."""
+    each draw, as far as anything asks; ``cuts``: how many draws come before each decision, and
+    how many are in view."""
 
     line: Line
     weights: Floats
@@ -176,8 +178,7 @@ class View:
         *later, last = orders_in_view(line)
         this = LaterOrder(line.window.start, line.window.start, line.window.start_hour)
         lots, new = _with_arrivals(line, [this, *later])
-        total = np.zeros((len(line.draws.day) + 1, len(weights)))
-        np.cumsum(line.draws.qty, axis=0, out=total[1:])
+        total = _summed(line.draws, max(last.delivery.toordinal(), *_dated(lots)))
         window = replace(line.window, end=last.delivery, end_hour=last.hour)
         inside = int((window.is_before(line.draws) | window.holds(line.draws)).sum())
         decided = [0, *(one.decided.toordinal() for one in later)]
@@ -194,9 +195,16 @@ class View:
             cuts=(*cuts.tolist(), inside),
         )
 
-    def drawn(self, first: int, end: int) -> Floats:
-        """(P,) from day ``first`` to the eve of day ``end``."""
-        return np.asarray(self.total[self._at(end)] - self.total[self._at(first)])
+    @cached_property
+    def uses(self) -> Floats:
+        """(N, 3) of each order: mean use until it comes, mean use that it carries, spread of both
+        together."""
+        decided, comes = (self.total[self._at(days)] for days in (self.decided, self.comes))
+        following = self.total[self._at((*self.comes[1:], self.end))]
+        until, carried = comes - decided, following - comes
+        both, weights = until + carried, self.weights
+        variance = mean((both - mean(both, weights)[:, None]) ** 2, weights)
+        return np.stack([mean(until, weights), mean(carried, weights), variance**0.5], axis=1)
 
     def drawn_after(self) -> Floats:
         """(K, P) from the end of the view to the use-by of each lot that outlives it; beyond
@@ -207,7 +215,7 @@ class View:
         found[self.lots.use_by == UNDATED] = np.inf
         for k, use_by in enumerate(self.lots.use_by.tolist()):
             if self.end <= use_by < UNDATED:
-                found[k] = self.total[self._at(use_by + 1)] - self.total[self.cuts[-1]]
+                found[k] = self.total[self._at([use_by + 1])[0]] - self.total[self.cuts[-1]]
                 found[k] += rate * max(0, 0 if known is None else use_by - known.toordinal())
         return found
 
@@ -218,9 +226,21 @@ class View:
         draws = self.line.draws
         return Draws(draws.moment[part], draws.day[part], draws.day_of_use[part], draws.qty[part])
 
-    def _at(self, day: int) -> int:
-        """How many draws come before that day."""
-        return int(np.searchsorted(self.line.draws.day, day))
+    def _at(self, days: Sequence[int]) -> Places:
+        """How many draws come before each of the days."""
+        return np.searchsorted(self.line.draws.day, days)
+
+
+def _summed(draws: Draws, last: int) -> Floats:
+    """(J + 1, P) drawn before each draw of the days up to ``last``."""
+    count = int(np.searchsorted(draws.day, last + 1))
+    total = np.zeros((count + 1, draws.qty.shape[1]))
+    np.cumsum(draws.qty[:count], axis=0, out=total[1:])
+    return total
+
+
+def _dated(lots: Lots) -> list[int]:
+    return [use_by for use_by in lots.use_by.tolist() if use_by < UNDATED]
 
 
 def _with_arrivals(line: Line, orders: Sequence[LaterOrder]) -> tuple[Lots, Places]:
@@ -255,7 +275,7 @@ def _span(views: Sequence[View], n: int) -> Span:
 def _refill(views: Sequence[View], n: int) -> Refill:
     placed = np.array([n < len(view.comes) for view in views])
     passing, lasting = zip(*(_lots_met(view, n) for view in views), strict=True)
-    uses = np.array([_use_met(view, n) for view in views]).T
+    uses = np.array([view.uses[n] if n < len(view.comes) else np.zeros(3) for view in views]).T
     return Refill(
         placed=placed,
         lot=np.array([view.new[min(n, len(view.new) - 1)] for view in views], dtype=np.intp),
@@ -277,14 +297,3 @@ def _lots_met(view: View, n: int) -> tuple[Bools, Bools]:
     passing = (use_by >= view.decided[n]) & (use_by < comes)
     lasting = (use_by >= comes) & (view.lots.arrives_on < next_comes)
     return passing, lasting
-
-
-def _use_met(view: View, n: int) -> tuple[float, float, float]:
-    """Mean use until order ``n`` comes, mean use that it carries, spread of both together."""
-    if n >= len(view.comes):
-        return 0.0, 0.0, 0.0
-    decided, comes, end = view.decided[n], view.comes[n], (*view.comes, view.end)[n + 1]
-    until, carried = view.drawn(decided, comes), view.drawn(comes, end)
-    both = until + carried
-    variance = float(mean((both - mean(both, view.weights)) ** 2, view.weights))
-    return float(mean(until, view.weights)), float(mean(carried, view.weights)), variance**0.5
