@@ -13,8 +13,8 @@ def fact_labels() -> Mapping[str, str]:
     return {
         "code": _("code"),
         "name": _("name"),
-        "kind": _("what it is"),
-        "unit": _("read in"),
+        "kind": _("kind"),
+        "unit": _("unit"),
         "storage": _("kept"),
         "shelf_life_days": _("life as received or made"),
         "shelf_life_opened_days": _("life once opened"),

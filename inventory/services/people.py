@@ -324,7 +324,7 @@ def _person_problems(person: TypedPerson) -> Iterator[Problem]:
     username = person.username.strip()
     if not _USERNAME.fullmatch(username):
         words = (
-            "Name to sign in with: up to 40 small letters, digits, '.', '-' and '_', a letter or "
+            "Signs in as: up to 40 small letters, digits, '.', '-' and '_', a letter or "
             "digit first."
         )
         yield Problem("username", words, "username")

@@ -57,7 +57,7 @@ def _book(rows: Rows) -> Book:
 
 
 # Columns that are called otherwise there.
-_OF_SHEET = {("item_units", "unit"): "word", ("pars", "unit"): "unit"}
+_OF_SHEET = {("item_units", "unit"): "word"}
 _Cell = tuple[str, int, str]  # sheet, row among the form's rows, column
 STAND_IN = "stand-in"
 _STAND_INS = {

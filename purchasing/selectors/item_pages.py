@@ -5,16 +5,19 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from datetime import date, datetime
+from decimal import Decimal
 
 from django.db.models import Q
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
 from inventory.engine.allergens import LISTS, Card, Word
+from inventory.engine.units import as_decimal, convert
 from inventory.models import Hold, Inbound, Item, OnHand, Recipe, RecipeLine
 from inventory.roles import Act, Viewer
 from inventory.selectors import allergens
 from inventory.selectors.business import business
+from inventory.selectors.house_units import thinks_in_pounds
 from inventory.selectors.item_facts import digest_of, item_facts
 from inventory.selectors.item_uses import UnitUse, joined
 from inventory.selectors.measures import Measures, item_measures
@@ -165,7 +168,7 @@ def item_page(code: str, viewer: Viewer, now: datetime) -> ItemPage:
         name=item.name,
         head=", ".join(word for word in (_(item.get_kind_display()), kept) if word),
         retired=item.retired_on.isoformat() if item.retired_on else "",
-        units=tuple(_units(item, unit_uses(item))),
+        units=tuple(_units(item, unit_uses(item), pounds=thinks_in_pounds(house))),
         lives=tuple(_lives(item)),
         flags=tuple(_flags(item)),
         allergens=_allergen_lines(item),
@@ -200,17 +203,26 @@ def listed_allergens() -> tuple[str, ...]:
     return LISTS[business().allergen_list]
 
 
-def _units(item: Item, uses: list[UnitUse]) -> Iterator[str]:
+def _units(item: Item, uses: list[UnitUse], *, pounds: bool) -> Iterator[str]:
+    """``pounds``: sizes are told in ounces."""
     yield _("read in %(unit)s") % {"unit": item.unit}
     if item.grams_per_each:
-        yield _("one piece weighs %(size)s") % {"size": words.exactly(item.grams_per_each, "g")}
+        yield _("one piece weighs %(size)s") % {"size": _size(item.grams_per_each, pounds)}
     if item.grams_per_ml:
-        yield _("1 ml weighs %(size)s") % {"size": words.exactly(item.grams_per_ml, "g")}
+        ounce = as_decimal(convert(item.grams_per_ml, "floz", "ml"))  # g in as many ml
+        of, size = ("floz", ounce) if pounds else ("ml", item.grams_per_ml)
+        yield _("1 %(unit)s weighs %(size)s") % {"unit": of, "size": _size(size, pounds)}
     for row in item.units.order_by("word"):
         rows = [use.words for use in uses if use.unit == row.word]
         told = {"word": row.word, "size": words.exactly(row.qty, row.of_unit)}
         line = _("1 %(word)s is %(size)s") % told
         yield f"{line} ({joined(rows)})" if rows else line
+
+
+def _size(grams: Decimal, pounds: bool) -> str:
+    if not pounds:
+        return words.exactly(grams, "g")
+    return words.quantity(as_decimal(convert(grams, "g", "oz")), "oz")
 
 
 def _days(life: int | None) -> str:

@@ -9,6 +9,7 @@ from typing import Any
 
 from django.http import HttpRequest, HttpResponse, QueryDict
 from django.shortcuts import redirect, render
+from django.utils.text import capfirst
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
@@ -16,10 +17,13 @@ from inventory.exchange.grammar import printable
 from inventory.models import AllergenWord, Item
 from inventory.problems import Problem
 from inventory.roles import Act, Viewer
+from inventory.selectors.business import business
+from inventory.selectors.house_units import thinks_in_pounds
 from inventory.selectors.item_facts import as_word
 from inventory.services.items import Saved
 from inventory.web.posting import STALE, Posted, all_at_once, post_once, say
 from inventory.web.viewing import context, now, page, user_of
+from purchasing.form_words import fact_labels
 from purchasing.selectors import item_pages
 from purchasing.selectors.item_pages import ItemFormFacts
 from purchasing.services.items import (
@@ -223,6 +227,7 @@ def _form(
     as_read: str,
     posted: Posted | None = None,
 ) -> HttpResponse:
+    labels = {name: capfirst(label) for name, label in fact_labels().items()}
     shown = {
         "item": facts.item if facts else None,
         "as_read": as_read,
@@ -233,7 +238,9 @@ def _form(
         "storages": [("", _("not stated")), *_words(Item.Storage)],
         "returns": [("", _("not stated")), *_words(Item.OnReturn)],
         "use_pers": [("", _("portion (usual)")), *_words(Item.UsePer)],
-        "flags": [(name, label, bool(_is_on(typed, name))) for name, label in _flags()],
+        "flags": [(name, labels[name], bool(_is_on(typed, name))) for name in FLAGS],
+        "labels": labels,
+        "hints": _hints(),
     }
     told = context(page=shown, typed=typed, problems=posted.problems if posted else ())
     status = posted.status if posted else 200
@@ -248,14 +255,15 @@ def _is_on(typed: Mapping[str, str], name: str) -> bool:
     return typed.get(name, "") not in ("", "no")
 
 
-def _flags() -> tuple[tuple[str, str], ...]:
-    return (
-        ("tcs", _("Must be kept hot or cold to be safe")),
-        ("ready_to_eat", _("Ready to eat: nobody cooks it again")),
-        ("traceability_listed", _("On the traceability list")),
-        ("may_freeze", _("May be frozen")),
-        ("can_be_left_off", _("A dish can go without it")),
-    )
+def _hints() -> dict[str, str]:
+    """Units of the house's own system beside the figures that are kept in grams and litres."""
+    if thinks_in_pounds(business()):
+        return {
+            "unit": _("lb, gal, each, or a word of its own below"),
+            "weight": _("1 oz is 28.35 g"),
+            "room": _("1 gal is 3.785 litres"),
+        }
+    return {"unit": _("kg, l, each, or a word of its own below")}
 
 
 def _allergen_rows(

@@ -86,7 +86,7 @@ def test_everything_wrong_at_once_and_all_that_was_typed(client: Client, boss: U
     text = text_of(answer)
     assert answer.status_code == 422
     assert [one.split(":")[0] for one in told(answer)] == [
-        "Name to sign in with",
+        "Signs in as",
         "E-mail",
         "Limit",
     ]
@@ -102,7 +102,7 @@ def test_without_a_role_the_rest_is_told_as_well(client: Client, boss: User) -> 
         "E-mail",
         "First name is missing.",
         "Limit",
-        "Name to sign in with",
+        "Signs in as",
     ]
 
 

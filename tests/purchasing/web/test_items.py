@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable
 from decimal import Decimal
 
@@ -130,6 +131,43 @@ def test_a_form_saved_as_it_was_opened_changes_nothing(
     answer = press(client, reverse("item_change", args=["LEEK"]), **filled(client))
     assert answer.status_code == 302
     assert "Nothing was changed." in read(client, "item", "LEEK")
+
+
+def labels_of(page: str) -> dict[str, str]:
+    """By the name of an input: its label on the form."""
+    return dict(re.findall(r'<label for="(\w+)">([^<]*)</label>', page))
+
+
+def test_what_is_wrong_is_called_as_the_form_calls_it(client: Client, manager: User) -> None:
+    """Every input that can be wrong, wrong at once."""
+    figures = ("shelf_life_days", "shelf_life_opened_days", "shelf_life_thawed_days", "thaw_hours")
+    more = ("grams_per_each", "grams_per_ml", "sale_price", "litres_per_unit", "walk_order")
+    typed = dict.fromkeys((*figures, *more, "storage", "on_return", "use_per", "kind"), "soon")
+    answer = press(client, reverse("item_add"), code="a b", name="", unit="a lot", **typed)
+    labels = labels_of(answer.content.decode())
+    told_of = {one.field: one.message for one in answer.context["problems"]}
+    assert set(told_of) == {*typed, "code", "name", "unit"}
+    for field, message in told_of.items():
+        assert message.partition(":")[0].removesuffix(" is missing.") == labels[field]
+
+
+def test_a_kitchen_of_pounds_reads_ounces_and_gallons(
+    client: Client, manager: User, place: Location
+) -> None:
+    facts = {"unit": "lb", "grams_per_each": Decimal("170.09713875"), "grams_per_ml": 1}
+    make.item(code="LEEK", name="Leeks", **facts)
+    text = " ".join(read(client, "item", "LEEK").split())
+    assert "one piece weighs 6 oz" in text and "1 floz weighs 1 oz" in text
+    form = read(client, "item_change", "LEEK")
+    assert "lb, gal, each, or a word of its own below" in form
+    assert "1 gal is 3.785 litres" in form and "kg, l, each" not in form
+
+
+def test_a_kitchen_of_kilograms_reads_grams(client: Client, manager: User, leek: Item) -> None:
+    Item.objects.update(grams_per_each=170)
+    assert "one piece weighs 170 g" in read(client, "item", "LEEK")
+    form = read(client, "item_change", "LEEK")
+    assert "kg, l, each, or a word of its own below" in form and "gal" not in form
 
 
 def test_an_item_is_changed_and_says_so(client: Client, manager: User, leek: Item) -> None:
