@@ -110,7 +110,7 @@ def _working(replay: Replay, house: Business, now: datetime) -> Working:
         told=_how_far(replay, house, now),
         done=_done(replay),
         days=_days(replay),
-        is_stopping=replay.stop_asked_at is not None,
+        is_stopping=replay.stop_asked_at is not None and not _is_silent(replay, now),
     )
 
 
@@ -124,14 +124,14 @@ def _days(replay: Replay) -> int:
 
 def _how_far(replay: Replay, house: Business, now: datetime) -> str:
     """A worker is heard of between days; one that was ended leaves its claim behind."""
-    if replay.stop_asked_at is not None:
-        return _("It stops after the day it is at.")
     if replay.claimed_until is None:
         return nobody_began(now - replay.asked_at)
     heard = replay.claimed_until - timedelta(seconds=settings.CLAIM_SECONDS)
     said = {"done": _done(replay), "days": _days(replay), "heard": _hour(heard, house)}
     if replay.claimed_until < now:
         return worker_is_gone()
+    if replay.stop_asked_at is not None and now - heard <= SILENT:
+        return _("It stops after the day it is at.")
     if now - heard > SILENT:
         said["until"] = _hour(replay.claimed_until, house)
         said_so = _(
@@ -143,6 +143,13 @@ def _how_far(replay: Replay, house: Business, now: datetime) -> str:
         return _("The past is being read; the first day takes longest.")
     told = _("day %(done)d of %(days)d is done") % said
     return f"{told}, {left}" if (left := _time_left(replay, heard)) else told
+
+
+def _is_silent(replay: Replay, now: datetime) -> bool:
+    """Then it may be stopped again: nobody may be there to hear it."""
+    if replay.claimed_until is None:
+        return True
+    return now - replay.claimed_until + timedelta(seconds=settings.CLAIM_SECONDS) > SILENT
 
 
 def _time_left(replay: Replay, heard: datetime) -> str:

@@ -25,6 +25,9 @@ if TYPE_CHECKING:
 
 AGAIN_AFTER = timedelta(days=7)
 KEPT = 5  # of each kind; older ones are forgotten
+FAILED = (
+    "The program failed at it; the worker's log says how. Tell whoever looks after the machine."
+)
 
 Clock = Callable[[], datetime]
 _WORK: Mapping[str, Callable[[date], dict[str, Any]]] = {
@@ -48,21 +51,27 @@ def _waiting() -> QuerySet[Finding]:
 
 
 def find_if_asked(*, clock: Clock) -> list[str]:
-    """Work out one of what waits, and again a week later what somebody once asked for: the
-    kinds done. Nothing is locked meanwhile; a lost worker's lease runs out."""
+    """Work out what waits, and again a week later what somebody once asked for: the kinds done.
+    Nothing is locked meanwhile; a lost worker's lease runs out."""
     _ask_again(clock())
-    mine = _claimed(clock())
-    if mine is None:
-        return []
-    day = business().day_of(clock())
+    kinds = list[str]()
+    while (mine := _claimed(clock())) is not None:
+        _work_out(mine, clock)
+        kinds.append(mine.kind)
+    return kinds
+
+
+def _work_out(mine: Finding, clock: Clock) -> None:
     try:
-        answer = _WORK[mine.kind](day)
+        answer = _WORK[mine.kind](business().day_of(clock()))
     except Refused as refused:
         problem = " ".join(one.message for one in refused.problems)[:500]
         _keep(mine, clock(), problem=problem)
+    except Exception:
+        _keep(mine, clock(), problem=FAILED)  # and not again and again
+        raise
     else:
         _keep(mine, clock(), answer=answer)
-    return [mine.kind]
 
 
 def _ask_again(at: datetime) -> None:

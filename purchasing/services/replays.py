@@ -26,6 +26,7 @@ if TYPE_CHECKING:
     from django.contrib.auth.models import User
 
 LONGEST_DAYS = 366
+FAILED = "the program failed at them; the worker's log says how."
 KEPT = 10  # replays that ended; older ones are forgotten
 SECONDS_BETWEEN = 10  # how often the table hears how far it is, and other work is looked for
 
@@ -34,6 +35,10 @@ Clock = Callable[[], datetime]
 
 class _GivenUp(Exception):
     """Somebody stopped it, or the lease ran out and another worker has it."""
+
+
+class HandedBack(Exception):
+    """The worker is asked to end, or failed at something else between two days."""
 
 
 @one_act
@@ -100,9 +105,15 @@ def _free(at: datetime) -> QuerySet[Replay]:
     return waiting().filter(Q(claimed_until__isnull=True) | Q(claimed_until__lt=at))
 
 
-def replay_if_asked(*, clock: Clock, meanwhile: Callable[[], object]) -> bool:
+def replay_if_asked(
+    *,
+    clock: Clock,
+    meanwhile: Callable[[], object],
+    is_ending: Callable[[], bool] = lambda: False,
+) -> bool:
     """Work out the replay that waits, if one does. It takes minutes, so ``meanwhile`` is called
-    between days: whatever else is due must not wait for it."""
+    between days: whatever else is due must not wait for it. ``is_ending``: the worker is asked
+    to end, and hands the replay back after the day it is at."""
     at = clock()
     _free(at).filter(stop_asked_at__isnull=False).update(ended_at=at)
     claim, until = str(uuid.uuid4()), at + timedelta(seconds=settings.CLAIM_SECONDS)
@@ -111,28 +122,53 @@ def replay_if_asked(*, clock: Clock, meanwhile: Callable[[], object]) -> bool:
         return False
     mine = waiting().get(claimed_by=claim)
     asked = Asked(mine.first, mine.last, tuple(mine.policies), None, mine.seed)
+    between = _Between(claim, clock, meanwhile, is_ending, at)
     try:
-        done = replay_days(asked, _Between(claim, clock, meanwhile, at).day_done)
+        done = replay_days(asked, between.day_done)
     except Refused as refused:
         _end(claim, clock(), problem=" ".join(one.message for one in refused.problems)[:500])
     except _GivenUp:
-        waiting().filter(claimed_by=claim).update(ended_at=clock())
+        waiting().filter(claimed_by=claim, stop_asked_at__isnull=False).update(ended_at=clock())
+    except HandedBack as back:
+        _hand_back(claim, clock())
+        if back.__cause__ is not None:
+            raise
+    except Exception:
+        _end(claim, clock(), problem=FAILED)  # and not again and again
+        raise
+    except BaseException:
+        _hand_back(claim, clock())
+        raise
     else:
         more = {"nights": night_values(done.done), "before": missed_early(done.done)}
         _end(claim, clock(), answer={**done.document, **more})
     return True
 
 
+def _hand_back(claim: str, at: datetime) -> None:
+    """To the next worker, which begins with the first day."""
+    mine = waiting().filter(claimed_by=claim)
+    mine.filter(stop_asked_at__isnull=False).update(ended_at=at)
+    mine.update(claimed_by="", claimed_until=None, begun_at=None, reached=None)
+
+
 class _Between:
     """What is done between days: how far it is, whether to go on, and what else is due."""
 
     def __init__(
-        self, claim: str, clock: Clock, meanwhile: Callable[[], object], at: datetime
+        self,
+        claim: str,
+        clock: Clock,
+        meanwhile: Callable[[], object],
+        is_ending: Callable[[], bool],
+        at: datetime,
     ) -> None:
         self._claim, self._clock, self._meanwhile = claim, clock, meanwhile
-        self._looked = at
+        self._is_ending, self._looked = is_ending, at
 
     def day_done(self, day: date) -> None:
+        if self._is_ending():
+            raise HandedBack
         at = self._clock()
         if at - self._looked < timedelta(seconds=SECONDS_BETWEEN):
             return
@@ -141,7 +177,10 @@ class _Between:
         going = waiting().filter(claimed_by=self._claim, stop_asked_at__isnull=True)
         if not going.update(reached=day, claimed_until=until):
             raise _GivenUp
-        self._meanwhile()
+        try:
+            self._meanwhile()
+        except Exception as failure:
+            raise HandedBack from failure
 
 
 @transaction.atomic(durable=True)

@@ -27,7 +27,7 @@ class Command(RefusingCommand):
         done = do_what_is_due(at=timezone.now())
         looked = look_if_due(at=timezone.now())
         found = find_if_asked(clock=timezone.now)
-        replayed = replay_if_asked(clock=timezone.now, meanwhile=_do_what_is_due)
+        replayed = replay_if_asked(clock=timezone.now, meanwhile=_do_what_is_short)
         if options["as_json"]:
             self.print_json(
                 {
@@ -52,7 +52,9 @@ class Command(RefusingCommand):
         self.stdout.write(f"{done} due moments done." if done else "Nothing is due.")
 
 
-def _do_what_is_due() -> None:
-    """Nothing that has a deadline waits for a replay."""
+def _do_what_is_short() -> None:
+    """Nothing that has a deadline waits for a replay, and nothing that takes a minute."""
     send_what_waits(at=timezone.now())
     do_what_is_due(at=timezone.now())
+    look_if_due(at=timezone.now())
+    find_if_asked(clock=timezone.now)

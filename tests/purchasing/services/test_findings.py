@@ -7,6 +7,7 @@ from datetime import datetime, timedelta
 import pytest
 
 from purchasing.models import Finding
+from purchasing.services import findings
 from purchasing.services.findings import KEPT, ask_finding, find_if_asked
 from tests.purchasing.services.tip_kitchen import AT, kitchen
 
@@ -58,6 +59,26 @@ def test_another_worker_does_not_begin_what_one_is_at_until_its_lease_ends() -> 
     Finding.objects.update(claimed_by="other", claimed_until=AT + timedelta(minutes=5))
     assert tick() == []
     assert tick(AT + timedelta(minutes=6)) == [TIPS]
+
+
+def test_everything_that_waits_is_worked_out_in_one_go() -> None:
+    kitchen()
+    ask(TIPS)
+    ask(FORECASTS)
+    assert sorted(tick()) == sorted([TIPS, FORECASTS])
+    assert not Finding.objects.filter(done_at=None).exists()
+
+
+def test_a_failure_is_said_and_not_tried_again(monkeypatch: pytest.MonkeyPatch) -> None:
+    def fail(day: object) -> dict[str, object]:
+        raise ZeroDivisionError
+
+    monkeypatch.setattr(findings, "_WORK", {TIPS: fail})
+    ask()
+    with pytest.raises(ZeroDivisionError):
+        tick()
+    assert Finding.objects.get().problem.startswith("The program failed at it")
+    assert tick() == []
 
 
 def test_old_answers_are_forgotten() -> None:

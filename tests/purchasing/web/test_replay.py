@@ -16,6 +16,7 @@ from inventory.models import Location, Usage
 from purchasing.exchange.workbook import load_sheets
 from purchasing.models import Replay
 from purchasing.selectors.replay_svg import cost_bars, stock_lines
+from purchasing.services import replays
 from purchasing.services.replays import KEPT, SECONDS_BETWEEN, replay_if_asked
 from tests import factories as make
 from tests.purchasing.services.replay_kitchen import FIRST, LAST, sheets
@@ -185,6 +186,64 @@ def test_what_begins_again_begins_with_the_first_day(kitchen: None, owner: Clien
         meanwhile=lambda: reached.append(Replay.objects.get().reached),
     )
     assert reached[0] == FIRST
+
+
+def test_a_worker_that_is_asked_to_end_hands_it_back_to_the_next(
+    kitchen: None, owner: Client, settings: Any
+) -> None:
+    settings.REORDER_PATHS = 20
+    ask(owner, policy=["mean"])
+    assert worked_out(is_ending=lambda: True) is True
+    one = Replay.objects.get()
+    assert (one.claimed_until, one.reached, one.ended_at) == (None, None, None)
+    assert "It waits for the worker." in shown(owner)
+    assert worked_out() is True
+    one.refresh_from_db()
+    assert one.answer["policies"][0]["policy"] == "mean"
+
+
+def test_a_failure_is_said_and_not_tried_again(
+    kitchen: None, owner: Client, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    ask(owner)
+
+    def fail(*_args: object) -> None:
+        raise ZeroDivisionError
+
+    monkeypatch.setattr(replays, "replay_days", fail)
+    with pytest.raises(ZeroDivisionError):
+        worked_out()
+    assert "could not be replayed: the program failed at them" in shown(owner)
+    assert worked_out() is False
+
+
+def test_what_else_fails_between_days_is_not_the_replay_s_fault(
+    kitchen: None, owner: Client, settings: Any
+) -> None:
+    settings.REORDER_PATHS = 20
+    ask(owner, policy=["mean"])
+
+    def fail() -> None:
+        raise ZeroDivisionError
+
+    with pytest.raises(replays.HandedBack) as caught:
+        worked_out(clock=ticking(seconds=11), meanwhile=fail)
+    assert isinstance(caught.value.__cause__, ZeroDivisionError)
+    assert worked_out() is True
+    assert Replay.objects.get().answer is not None
+
+
+def test_a_stop_that_nobody_heard_may_be_pressed_again(kitchen: None, owner: Client) -> None:
+    ask(owner)
+    one = Replay.objects.get()
+    at_work(
+        claimed_by="gone",
+        claimed_until=timezone.now() - timedelta(seconds=1),
+        stop_asked_at=timezone.now(),
+    )
+    assert "stop it" in shown(owner)
+    post(owner, f"/replay/{one.pk}/stop/", key="again")
+    assert "was stopped" in shown(owner)
 
 
 # What the answer leaves out is said.
