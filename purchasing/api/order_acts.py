@@ -68,7 +68,7 @@ class Undo(OrderAct):
 
 
 class Skip(OrderAct):
-    """Let this delivery pass."""
+    """Let this delivery pass; refused without a word why."""
 
     operation = "order_skip_delivery"
     body_class = Why

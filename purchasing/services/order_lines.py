@@ -88,13 +88,17 @@ def other_offer(number: str, line_id: int, offer_id: int, *, hand: Hand) -> Orde
 
 
 @one_act
-def skip_delivery(number: str, *, why: str = "", hand: Hand) -> PurchaseOrder:
-    """Let this delivery pass: later runs leave the draft alone."""
+def skip_delivery(number: str, *, why: str, hand: Hand) -> PurchaseOrder:
+    """Let this delivery pass: later runs leave the draft alone. Refused without a word why: who
+    finds the kitchen short reads it."""
     order = take(number, hand, Act.DRAFT)
     demand_status(order, Status.DRAFT)
+    if not why.strip():
+        message = "Say why this delivery may pass, in a word or two, such as 'closed on Friday'."
+        raise Refused(Problem("no_reason", message, "why"))
     if order.skipped_at is None:
         order.skipped_at, order.skipped_by = hand.at, hand.by
-        order.skipped_why = why[:LONGEST_WHY]
+        order.skipped_why = why.strip()[:LONGEST_WHY]
         _write_skip(order, hand, "skip")
     return order
 

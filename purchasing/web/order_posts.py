@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from django.db import transaction
 from django.http import HttpRequest, HttpResponse
 from django.urls import reverse
@@ -87,7 +89,10 @@ def order_offer(request: HttpRequest, viewer: Viewer, number: str, line: int) ->
 @page(Act.DRAFT)
 def order_skip(request: HttpRequest, viewer: Viewer, number: str) -> HttpResponse:
     def act(hand: Hand) -> None:
-        skip_delivery(number, why=request.POST.get("skip-why", "").strip(), hand=hand)
+        try:
+            skip_delivery(number, why=request.POST.get("skip-why", ""), hand=hand)
+        except Refused as refused:
+            raise Refused([_named(one, "why", "skip-why") for one in refused.problems]) from refused
 
     said = _("Skipped. Later runs leave this delivery alone.")
     return done_to_order(request, viewer, number, "skip", act, said=said, onward=reverse("orders"))
@@ -201,3 +206,8 @@ def order_elsewhere(request: HttpRequest, viewer: Viewer, number: str) -> HttpRe
 
     said = _("It is on the draft {order} now; approve and send that one as well.")
     return done_to_order(request, viewer, number, "elsewhere", act, said=said)
+
+
+def _named(problem: Problem, field: str, here: str) -> Problem:
+    """``here``: what the page calls the service's ``field``."""
+    return replace(problem, field=here) if problem.field == field else problem

@@ -92,7 +92,7 @@ def test_what_is_not_sold_any_more_is_not_there() -> None:
 def test_later_runs_leave_a_skipped_delivery_alone() -> None:
     draw_up_orders(as_of=AS_OF)
     order = PurchaseOrder.objects.drafts().get(supplier__code="GRO", location__code="COM")
-    skip_delivery(order.number, hand=now())
+    skip_delivery(order.number, why="closed", hand=now())
     small_kitchen.book("COM", "2026-03-04", "LEEK", 50)
     draw_up_orders(as_of=AS_OF)
     assert drafts()["GRO"] == [2]
@@ -103,7 +103,7 @@ def test_later_runs_leave_a_skipped_delivery_alone() -> None:
 def test_a_skipped_delivery_that_is_taken_up_follows_the_runs_again() -> None:
     draw_up_orders(as_of=AS_OF)
     order = PurchaseOrder.objects.drafts().get(supplier__code="GRO", location__code="COM")
-    skip_delivery(order.number, hand=now())
+    skip_delivery(order.number, why="closed", hand=now())
     take_up(order.number, hand=now())
     small_kitchen.book("COM", "2026-03-04", "LEEK", 50)
     draw_up_orders(as_of=AS_OF)
@@ -113,7 +113,7 @@ def test_a_skipped_delivery_that_is_taken_up_follows_the_runs_again() -> None:
 def test_a_skipped_delivery_is_gone_when_its_day_is_over() -> None:
     draw_up_orders(as_of=AS_OF)
     order = PurchaseOrder.objects.drafts().get(supplier__code="GRO", location__code="COM")
-    skip_delivery(order.number, hand=now())
+    skip_delivery(order.number, why="closed", hand=now())
     draw_up_orders(as_of=AS_OF + timedelta(days=1))
     assert PurchaseOrder.objects.filter(pk=order.pk).exists()
     draw_up_orders(as_of=AS_OF + timedelta(days=2))

@@ -195,17 +195,28 @@ def test_a_skipped_delivery_says_who_when_and_why() -> None:
     skipped = fresh(order)
     assert (skipped.skipped_by, skipped.skipped_why) == (person, "kitchen closed")
     assert (skipped.skipped_at is not None, skipped.version) == (True, 2)
+    event = Event.objects.get(verb="skip")
+    assert (event.by, event.changes["why"]) == (person, "kitchen closed")
+
+
+def test_no_delivery_passes_without_a_word_why() -> None:
+    order = draft(3)
+    with pytest.raises(Refused, match="Say why this delivery may pass") as refused:
+        skip_delivery(order.number, why=" ", hand=hand(buyer()))
+    assert [(one.code, one.field) for one in refused.value.problems] == [("no_reason", "why")]
+    assert (fresh(order).skipped_at, fresh(order).version) == (None, 1)
+    assert not Event.objects.filter(verb="skip").exists()
 
 
 def test_skipping_twice_is_skipping_once() -> None:
     order = draft(3)
-    skip_delivery(order.number, hand=hand(buyer()))
-    skip_delivery(order.number, hand=hand(buyer()))
+    skip_delivery(order.number, why="closed", hand=hand(buyer()))
+    skip_delivery(order.number, why="closed", hand=hand(buyer()))
     assert Event.objects.filter(verb="skip").count() == 1
 
 
 def test_a_skipped_delivery_is_taken_up_again() -> None:
     order = draft(3)
-    skip_delivery(order.number, hand=hand(buyer()))
+    skip_delivery(order.number, why="closed", hand=hand(buyer()))
     take_up(order.number, hand=hand(buyer()))
     assert (fresh(order).skipped_at, OrderLine.objects.get(order=order).cases) == (None, 3)

@@ -104,7 +104,7 @@ def test_of_several_only_the_unflagged_are_approved() -> None:
 
 def test_a_skipped_delivery_is_not_approved_with_the_others() -> None:
     order = draft(2)
-    skip_delivery(order.number, hand=hand(buyer()))
+    skip_delivery(order.number, why="closed", hand=hand(buyer()))
     done = approve_unflagged([(order.number, 2)], hand=hand(buyer()))
     assert done.left[0].why == ("this delivery is skipped",)
 

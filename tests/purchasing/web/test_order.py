@@ -256,6 +256,18 @@ def test_a_delivery_is_skipped_and_taken_up(client: Client) -> None:
     assert order.skipped_at is None
 
 
+def test_a_delivery_is_not_skipped_without_a_word_why(client: Client) -> None:
+    order = draft(2)
+    sign_in(client)
+    answer = act(client, order, "skip", **{"skip-why": "  "})
+    page = answer.content.decode()
+    assert answer.status_code == 422
+    assert 'id="problem-skip-why"' in page and "Say why this delivery may pass" in page
+    assert "<details open><summary>let this delivery pass" in page
+    order.refresh_from_db()
+    assert order.skipped_at is None
+
+
 def test_an_approval_is_taken_back(client: Client) -> None:
     order = approved()
     sign_in(client)
