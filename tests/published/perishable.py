@@ -129,17 +129,42 @@ def decoded(codes: Counts, columns: int) -> Counts:
 
 @dataclass(frozen=True)
 class Solution:
-    """``orders`` (days of the cycle, N) the best by state, the smallest of equals. ``a_day``:
-    money a day in the long run; ``empty``: discounted money from the empty state."""
+    """``orders`` (days of the cycle, N) the best by state, the smallest of equals; ``later``
+    alike the discounted value of a state on the next morning. ``a_day``: money a day in the long
+    run; ``empty``: discounted money from the empty state."""
 
     problem: Problem
     orders: Counts
+    later: Floats
     a_day: float
     empty: float
 
     def policy(self, states: Counts, day: int) -> Counts:
-        places = np.searchsorted(encoded(self.problem.states), encoded(states))
-        return np.asarray(self.orders[day % len(self.orders), places])
+        return np.asarray(self.orders[day % len(self.orders), self._places(encoded(states))])
+
+    def regret(self, states: Counts, orders: Counts, day: int) -> Floats:
+        """(N,) expected money by which ordering ``orders`` (N,) in ``states`` is dearer than the
+        best, if all later orders are the best ones. Added up over the days of any other policy
+        this is what it costs more than the optimum (Kakade and Langford, "Approximately optimal
+        approximate reinforcement learning", *ICML* 2002, lemma 6.1), chance left out."""
+        best = self._from_tomorrow(states, self.policy(states, day), day)
+        return self._from_tomorrow(states, orders, day) - best
+
+    def _from_tomorrow(self, states: Counts, orders: Counts, day: int) -> Floats:
+        problem = self.problem
+        after = [problem.morning_after(states, orders, demand) for demand in problem.demands]
+        then = self.later[day % len(self.later), self._places(np.stack(after))]
+        return np.asarray(problem.costs.ordered * orders + problem.chances(day) @ then)
+
+    @cached_property
+    def _codes(self) -> Counts:
+        return encoded(self.problem.states)
+
+    def _places(self, codes: Counts) -> Counts:
+        places = np.minimum(np.searchsorted(self._codes, codes), len(self._codes) - 1)
+        if (self._codes[places] != codes).any():
+            raise ValueError("a state that the problem leaves out")
+        return places
 
 
 def solve(problem: Problem, *, discount: float = 1.0, close: float = 1e-7) -> Solution:
@@ -150,10 +175,12 @@ def solve(problem: Problem, *, discount: float = 1.0, close: float = 1e-7) -> So
     today = [problem.cost_of_day(problem.states, day) for day in range(length)]
     values = np.zeros(len(problem.states))
     orders = np.zeros((length, len(values)), dtype=np.int64)
+    later = np.zeros(orders.shape)
     while True:
         before = values
         for day in reversed(range(length)):
-            table = _cost_of_orders(problem, following, today[day], discount * values, day)
+            later[day] = discount * values
+            table = _cost_of_orders(problem, following, today[day], later[day], day)
             orders[day], values = _smallest_best(problem, table), table.min(axis=0)
         change = values - before
         if np.ptp(change) <= close * change.max():
@@ -162,7 +189,7 @@ def solve(problem: Problem, *, discount: float = 1.0, close: float = 1e-7) -> So
             values = values - values[0]
     middle = float(change.min() + change.max()) / 2
     ahead = discount**length / (1 - discount**length) * middle if discount < 1 else 0.0
-    return Solution(problem, orders, middle / length, float(values[0]) + ahead)
+    return Solution(problem, orders, later, middle / length, float(values[0]) + ahead)
 
 
 def _following(problem: Problem) -> Iterator[npt.NDArray[np.int32]]:
