@@ -2,17 +2,20 @@
 
 from __future__ import annotations
 
+from collections import defaultdict
+from dataclasses import dataclass
 from datetime import date, datetime, time
+from decimal import Decimal
 from typing import TypeVar
 
 from django.db import models
-from django.db.models import Count, F, Sum
-from django.db.models.functions import Coalesce
+from django.db.models import Count, F
 
 from inventory.models import Hold, Location, OnHand, Stop
 from inventory.roles import Act, Viewer
-from purchasing.models import PurchaseOrder
+from purchasing.models import OrderLine, PurchaseOrder
 from purchasing.selectors.flags import with_lines
+from purchasing.selectors.on_order import cases_to_come, open_cases
 
 # A day without hours in the workbook (common practice, no source).
 FIRST_PREP, LAST_RETURN = time(5), time(20)
@@ -34,12 +37,39 @@ def orders_due(viewer: Viewer) -> list[PurchaseOrder]:
     return list(with_lines(waiting.order_by(F("order_by").asc(nulls_last=True), "number")))
 
 
-def deliveries_due(viewer: Viewer, today: date) -> list[PurchaseOrder]:
-    """What comes today and what should have come, with ``case_count``."""
-    coming = PurchaseOrder.objects.on_order().filter(delivery__lte=today)
-    coming = within(coming, viewer, Act.RECEIVE).select_related("supplier", "location")
-    counted = coming.annotate(case_count=Coalesce(Sum("lines__cases"), 0))
-    return list(counted.order_by("delivery", F("supplier__arrives").asc(nulls_first=True), "pk"))
+@dataclass(frozen=True, slots=True)
+class ComingOrder:
+    """An order with something still to come: those ``lines``, due from ``day`` on."""
+
+    order: PurchaseOrder
+    lines: tuple[OrderLine, ...]
+
+    @property
+    def day(self) -> date:
+        return min(line.due for line in self.lines)
+
+    @property
+    def cases(self) -> Decimal:
+        return cases_to_come(self.lines)
+
+
+def orders_coming(viewer: Viewer, until: date, act: Act = Act.SEE) -> list[ComingOrder]:
+    """Orders of which something is due up to a day, earliest first. Two queries."""
+    orders = within(PurchaseOrder.objects.on_order(), viewer, act).values("pk")
+    lines = OrderLine.objects.filter(order__in=orders).select_related(
+        "order__supplier", "order__location", "item", "offer"
+    )
+    found: dict[int, list[OrderLine]] = defaultdict(list)
+    for line in lines.order_by("pk"):
+        if open_cases(line) > 0:
+            found[line.order_id].append(line)
+    coming = (ComingOrder(own[0].order, tuple(own)) for own in found.values())
+    return sorted((one for one in coming if one.day <= until), key=_order_of)
+
+
+def _order_of(coming: ComingOrder) -> tuple[date, str, str]:
+    hour = coming.order.supplier.arrives
+    return coming.day, f"{hour:%H:%M}" if hour else "", coming.order.number
 
 
 def past_use_by(viewer: Viewer, today: date) -> list[tuple[Location, int]]:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections import defaultdict
 from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import UTC, date, datetime, timedelta
@@ -14,8 +13,7 @@ from inventory.roles import Act, Viewer
 from inventory.selectors.business import Business, business
 from purchasing import words
 from purchasing.models import OrderLine, PurchaseOrder, Receipt
-from purchasing.selectors.deadlines import within
-from purchasing.selectors.on_order import open_cases
+from purchasing.selectors.deadlines import ComingOrder, orders_coming, within
 
 # So many days ahead stand on the list.
 DAYS_AHEAD = 3
@@ -87,11 +85,11 @@ def deliveries(viewer: Viewer, now: datetime, asked: str = "") -> Deliveries:
     A fixed number of queries."""
     house = business()
     today = house.day_of(now)
-    by_order = _open_lines(viewer, today + timedelta(days=DAYS_AHEAD))
+    expected = orders_coming(viewer, today + timedelta(days=DAYS_AHEAD))
     gtin, problems = _gtin_of(asked, today)
     rows = [
-        _row(order, lines, house, today, viewer, _found(order, lines, asked, gtin))
-        for order, lines in by_order
+        _row(coming, today, viewer, _found(coming.order, coming.lines, asked, gtin))
+        for coming in expected
     ]
     if asked:
         rows = [row for row in rows if row.found]
@@ -106,38 +104,8 @@ def deliveries(viewer: Viewer, now: datetime, asked: str = "") -> Deliveries:
     )
 
 
-def _open_lines(viewer: Viewer, until: date) -> list[tuple[PurchaseOrder, list[OrderLine]]]:
-    """Orders with something to come up to a day, earliest first."""
-    orders = within(PurchaseOrder.objects.on_order(), viewer).values("pk")
-    lines = OrderLine.objects.filter(order__in=orders).select_related(
-        "order__supplier", "order__location", "item", "offer"
-    )
-    found: dict[int, list[OrderLine]] = defaultdict(list)
-    for line in lines.order_by("pk"):
-        if open_cases(line) > 0 and line.due <= until:
-            found[line.order_id].append(line)
-    together = [(lines[0].order, lines) for lines in found.values()]
-    return sorted(together, key=lambda pair: _order_of(*pair))
-
-
-def _order_of(order: PurchaseOrder, lines: list[OrderLine]) -> tuple[date, str, str]:
-    hour = order.supplier.arrives
-    return _day(lines), f"{hour:%H:%M}" if hour else "", order.number
-
-
-def _day(lines: list[OrderLine]) -> date:
-    return min(line.due for line in lines)
-
-
-def _row(
-    order: PurchaseOrder,
-    lines: list[OrderLine],
-    house: Business,
-    today: date,
-    viewer: Viewer,
-    found: tuple[int, ...],
-) -> DeliveryRow:
-    day, hour = _day(lines), order.supplier.arrives
+def _row(coming: ComingOrder, today: date, viewer: Viewer, found: tuple[int, ...]) -> DeliveryRow:
+    order, day, hour = coming.order, coming.day, coming.order.supplier.arrives
     return DeliveryRow(
         number=order.number,
         supplier=order.supplier.name,
@@ -145,10 +113,10 @@ def _row(
         day=day,
         hour=f"{hour:%H:%M}" if hour else "",
         when=words.day_name(day),
-        cases=sum((open_cases(line) for line in lines), Decimal(0)),
-        line_count=len(lines),
+        cases=coming.cases,
+        line_count=len(coming.lines),
         is_late=day < today,
-        is_part=any(line.received_cases > 0 for line in lines),
+        is_part=any(line.received_cases > 0 for line in coming.lines),
         may_receive=viewer.may(Act.RECEIVE, order.location_id),
         found=found,
     )

@@ -16,7 +16,7 @@ from inventory.roles import Act, Viewer
 from inventory.selectors.business import business
 from purchasing import words
 from purchasing.models import OrderLine, PurchaseOrder, Receipt
-from purchasing.selectors.on_order import open_cases
+from purchasing.selectors.on_order import cases_to_come, open_cases
 
 # Cold first: it is probed while the doors of the truck are open.
 _GROUPS = (Item.Storage.CHILLED, Item.Storage.FROZEN, Item.Storage.DRY)
@@ -102,6 +102,7 @@ class DeliveryPage:
     limit_f: Decimal
     limit_c: Decimal
     groups: tuple[DockGroup, ...]
+    to_come: Decimal
     earlier: tuple[EarlierReceipt, ...]
     replacements: tuple[tuple[str, str], ...] = field(default=())
 
@@ -120,7 +121,7 @@ class DeliveryPage:
 
     @property
     def case_count(self) -> str:
-        return words.figure(sum((line.cases for line in self.lines), Decimal(0)))
+        return words.figure(self.to_come)
 
 
 def delivery_page(number: str, viewer: Viewer, now: datetime) -> DeliveryPage:
@@ -147,6 +148,7 @@ def delivery_page(number: str, viewer: Viewer, now: datetime) -> DeliveryPage:
         limit_f=COLD.f,
         limit_c=COLD.c,
         groups=tuple(_groups(lines)),
+        to_come=cases_to_come(rows) if order.is_coming else Decimal(0),
         earlier=_earlier(order),
         replacements=replacements(),
     )

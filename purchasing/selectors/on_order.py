@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import hashlib
 from collections import defaultdict
+from collections.abc import Iterable
 from datetime import date, datetime, timedelta
 from decimal import Decimal
 
@@ -32,6 +33,12 @@ def open_cases(line: OrderLine) -> Decimal:
     """(confirmed cases, else ordered) - received - given up, never below 0."""
     expected = line.cases if line.confirmed_cases is None else line.confirmed_cases
     return max(Decimal(0), expected - line.received_cases - line.given_up_cases)
+
+
+def cases_to_come(lines: Iterable[OrderLine]) -> Decimal:
+    """What every page says is still to come of an order: of all its lines, whenever they are
+    due."""
+    return sum((open_cases(line) for line in lines), Decimal(0))
 
 
 def still_to_come(line: OrderLine) -> Decimal:

@@ -34,7 +34,7 @@ from purchasing.selectors.flags import (
     with_lines,
 )
 from purchasing.selectors.offers import on_sale
-from purchasing.selectors.on_order import open_cases
+from purchasing.selectors.on_order import cases_to_come, open_cases
 from purchasing.selectors.order_words import minimum_words, named, person, state_of
 
 Status = PurchaseOrder.Status
@@ -114,6 +114,7 @@ class OrderPage:
     history: tuple[str, ...]
     sees_cost: bool
     waits: bool
+    to_come: str = ""  # cases, of an order that is out
 
     @property
     def is_draft(self) -> bool:
@@ -126,6 +127,11 @@ class OrderPage:
     @property
     def unanswered(self) -> bool:
         return self.allowed.answer and any(not line.answer for line in self.lines)
+
+    @property
+    def plural(self) -> int:
+        """1 where one case is still to come, for the word behind it."""
+        return 1 if self.to_come == "1" else 2
 
     @property
     def says(self) -> list[tuple[str, str]]:
@@ -193,6 +199,7 @@ def order_page(order: PurchaseOrder, viewer: Viewer, now: datetime) -> OrderPage
         items=_items(viewer, order),
         history=_history(order, clock),
         sees_cost=sees,
+        to_come=words.figure(cases_to_come(order.lines.all())) if order.is_coming else "",
         waits=any(not one.sent_at and not one.stopped_at for one in order.sendings.all()),
     )
 

@@ -10,13 +10,13 @@ from enum import StrEnum
 
 from inventory.engine.dates import BusinessClock
 from inventory.models import Location
-from inventory.roles import Viewer
+from inventory.roles import Act, Viewer
 from inventory.selectors.business import Business, business
 from purchasing import words
 from purchasing.models import PurchaseOrder
 from purchasing.selectors.deadlines import (
-    deliveries_due,
     lots_on_hold,
+    orders_coming,
     orders_due,
     past_use_by,
 )
@@ -36,7 +36,7 @@ class Kind(StrEnum):
 class Task:
     """One thing to do. ``at`` is the instant it is due, None: as soon as a hand is free;
     ``when`` says so in words and ``day`` is the heading it stands under. ``value`` None:
-    nothing to say, or not for this person."""
+    nothing to say, or not for this person; ``cases`` still to come, ``count`` 1 where one."""
 
     kind: Kind
     at: datetime | None
@@ -46,6 +46,7 @@ class Task:
     order: PurchaseOrder | None = None
     place: Location | None = None
     count: int = 0
+    cases: str = ""
     value: Decimal | None = None
     may_approve: bool = False
     flags: tuple[str, ...] = ()
@@ -111,11 +112,12 @@ def _orders(viewer: Viewer, house: Business, now: datetime) -> Iterator[Task]:
 
 
 def _deliveries(viewer: Viewer, clock: BusinessClock, now: datetime, today: date) -> Iterator[Task]:
-    for order in deliveries_due(viewer, today):
+    for coming in orders_coming(viewer, today, Act.RECEIVE):
+        order, day = coming.order, coming.day
         hour = order.supplier.arrives or order.location.opens or time.min
-        expected = datetime.fromtimestamp(clock.instant(order.delivery, hour), UTC)
-        if order.delivery < today:
-            when = f"should have come {words.day_name(order.delivery)}"
+        expected = datetime.fromtimestamp(clock.instant(day, hour), UTC)
+        if day < today:
+            when = f"should have come {words.day_name(day)}"
         elif order.supplier.arrives is None:
             when = ""
         else:
@@ -124,10 +126,11 @@ def _deliveries(viewer: Viewer, clock: BusinessClock, now: datetime, today: date
             Kind.RECEIVE,
             expected,
             when,
-            order.delivery < today,
+            day < today,
             _day(expected, clock, now),
             order=order,
-            count=getattr(order, "case_count", 0),
+            count=1 if coming.cases == 1 else 2,
+            cases=words.figure(coming.cases),
         )
 
 

@@ -51,6 +51,7 @@ def test_the_buyer_finds_drafts_and_the_dock_finds_deliveries(
 ) -> None:
     order = draft(mill)
     coming = make.order(location=mill, delivery=timezone.now().date())
+    make.order_line(coming)
     buyer = read(client, "buyer", mill)
     assert f"{order.supplier.name} for " in buyer
     staff = read(client, "staff", mill)
