@@ -33,6 +33,7 @@ urlpatterns = [
     path("par-tips/<str:code>/", par_tips.par_tips, name="par_tips"),
     path("par-tips/<str:code>/ask/", par_tips.par_tips_ask, name="par_tips_ask"),
     path("par-tips/<str:code>/<str:item>/adopt/", par_tips.par_tip_adopt, name="par_tip_adopt"),
+    path("par-tips/<str:code>/<str:item>/back/", par_tips.par_put_back, name="par_put_back"),
     path("forecasts/", forecasts.forecasts, name="forecasts"),
     path("forecasts/ask/", forecasts.forecasts_ask, name="forecasts_ask"),
     path("not-ready/", not_ready.not_ready, name="not_ready"),

@@ -16,13 +16,12 @@ from inventory.selectors.item_facts import as_word
 from purchasing.models import Par
 from purchasing.selectors.par_tips import DECIDING
 from purchasing.selectors.tips_page import kept_tip
-from purchasing.services.pars import DAYS, TypedPars, set_pars
+from purchasing.services.pars import BLANK, DAYS, TypedPars, set_pars
 
 if TYPE_CHECKING:
     from django.contrib.auth.models import User
 
 _HUNDRED = Decimal(100)
-_BLANK = {"par": "", "unit": "", "basis": "", "service_level": ""}
 
 
 def adopt_tip(
@@ -51,7 +50,7 @@ def adopt_tip(
         raise Refused(Problem("stale", message))
     rows = _typed(Par.objects.filter(location=location, item=thing), tip.pars, tip.unit)
     source = _source(location, thing)
-    typed = TypedPars([rows.get(day, _BLANK) for day in DAYS], source)
+    typed = TypedPars([rows.get(day, BLANK) for day in DAYS], source)
     return set_pars(place, item, typed, as_read=as_read, viewer=viewer, by=by, at=at)
 
 

@@ -37,6 +37,7 @@ DAY_NAMES = (
     "Saturday",
     "Sunday",
 )
+BLANK = {"par": "", "unit": "", "basis": "", "service_level": ""}  # no row
 _HUNDRED = Decimal(100)
 
 

@@ -183,6 +183,9 @@ PRESSES: dict[str, Address] = {
     "par_tip_adopt": Address(
         Act.PARS, lambda scene: [scene.place.code, scene.item.code], bound=True
     ),
+    "par_put_back": Address(
+        Act.PARS, lambda scene: [scene.place.code, scene.item.code], bound=True
+    ),
     "forecasts_ask": Address(Act.PARS),
     "replay_ask": Address(Act.PARS),
     "replay_stop": Address(Act.PARS, lambda scene: [1]),

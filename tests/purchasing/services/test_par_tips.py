@@ -12,10 +12,11 @@ from inventory.roles import Viewer
 from inventory.selectors.item_facts import digest_of
 from inventory.selectors.viewers import viewer_of
 from purchasing.models import DueMoment, Finding, Par
-from purchasing.selectors.par_facts import par_facts
+from purchasing.selectors.par_facts import par_facts, typed_facts
 from purchasing.selectors.par_tips import work_out_tips
 from purchasing.services.findings import ask_finding, find_if_asked
 from purchasing.services.par_tips import adopt_tip
+from purchasing.services.par_undo import put_back
 from tests import factories as make
 from tests.purchasing.services.tip_kitchen import AT, DAY, kitchen
 
@@ -106,3 +107,78 @@ def test_staff_do_not_adopt_and_strangers_find_nothing(viewer: Viewer) -> None:
         adopt(staff, number)
     with pytest.raises(NotThere):
         adopt(viewer_of(make.manager(make.location())), number)
+
+
+# Putting back.
+
+
+def back(viewer: Viewer, as_read: str = "") -> dict[str, list[str]]:
+    row = Par.objects.first()
+    assert row is not None
+    read = as_read or digest_of(par_facts(row.location_id, row.item_id))
+    return put_back("MILL", "LEEK", as_read=read, viewer=viewer, by=None, at=AT)
+
+
+def facts() -> dict[str, str]:
+    row = Par.objects.first()
+    assert row is not None
+    return par_facts(row.location_id, row.item_id)
+
+
+def test_what_was_adopted_can_be_put_back_and_adopted_again(viewer: Viewer) -> None:
+    Par.objects.update(service_level=Decimal("0.925"), unit="kg")
+    was = facts()
+    number = found().pk
+    adopt(viewer, number)
+    tipped = facts()
+    assert tipped != was
+    back(viewer)
+    assert facts() == was
+    back(viewer)  # the last change is taken back, which is the taking back
+    assert facts() == tipped
+
+
+def test_pars_that_changed_by_another_way_are_not_put_back(viewer: Viewer) -> None:
+    adopt(viewer, found().pk)
+    Par.objects.filter(weekday=1).update(par=13)
+    with pytest.raises(Refused, match="not as their last change in the log left them"):
+        back(viewer)
+    assert Par.objects.get(weekday=1).par == 13
+
+
+def test_of_two_who_put_back_one_is_told(viewer: Viewer) -> None:
+    adopt(viewer, found().pk)
+    read = digest_of(facts())
+    back(viewer, read)
+    with pytest.raises(Refused, match="Somebody changed the pars of Leeks"):
+        back(viewer, read)
+
+
+def test_pars_that_nobody_changed_here_are_not_put_back(viewer: Viewer) -> None:
+    with pytest.raises(Refused, match="nothing is put back"):
+        back(viewer)
+
+
+def test_who_may_not_set_pars_may_not_put_them_back(viewer: Viewer) -> None:
+    adopt(viewer, found().pk)
+    with pytest.raises(Refused, match="set by its buyers and managers"):
+        back(viewer_of(make.member("staff")))
+    with pytest.raises(NotThere):
+        back(viewer_of(make.manager(make.location())))
+
+
+@pytest.mark.parametrize(
+    "said",
+    ["40 kg fixed", "40 fixed", "forecast", "12.5 hotel pan greater 0.9 COM", "0 each fixed COM",
+     "kg cost 0.95", "fixed 12"],
+)  # fmt: skip
+def test_the_words_of_a_row_are_read_as_they_were_typed(said: str) -> None:
+    typed = typed_facts(said)
+    assert typed is not None
+    level = typed["service_level"] and f"{Decimal(typed['service_level']) / 100:f}"
+    again = [typed["par"], typed["unit"], typed["basis"], level, typed["supplied_by"]]
+    assert " ".join(word for word in again if word) == said
+
+
+def test_words_that_are_no_row_are_not_read() -> None:
+    assert typed_facts("as the crow flies") is None
