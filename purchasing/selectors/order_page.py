@@ -33,6 +33,7 @@ from purchasing.selectors.flags import (
     value_of,
     with_lines,
 )
+from purchasing.selectors.mail import mail_folder
 from purchasing.selectors.offers import on_sale
 from purchasing.selectors.on_order import cases_to_come, open_cases
 from purchasing.selectors.order_words import minimum_words, named, person, state_of
@@ -132,6 +133,10 @@ class OrderPage:
     def plural(self) -> int:
         """1 where one case is still to come, for the word behind it."""
         return 1 if self.to_come == "1" else 2
+
+    @property
+    def mail_folder(self) -> str:
+        return mail_folder()
 
     @property
     def says(self) -> list[tuple[str, str]]:
@@ -357,6 +362,8 @@ def _told(event: Event, clock: BusinessClock) -> str:
     cases: Mapping[str, list[int]] = event.changes.get("lines", {})
     said = ", ".join(f"{item} {old} → {new}" for item, (old, new) in cases.items())
     verb = _VERBS.get(event.verb, event.verb.replace("_", " "))
+    if event.changes.get("folder"):
+        verb = _("wrote its letter as a file")
     return f"{at:%a %H:%M} {who} {verb}{f': {said}' if said else ''}"
 
 

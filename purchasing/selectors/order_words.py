@@ -14,6 +14,7 @@ from inventory.engine.dates import BusinessClock
 from purchasing import words
 from purchasing.models import PurchaseOrder, Sending
 from purchasing.selectors.flags import Committed
+from purchasing.selectors.mail import mail_folder
 
 Status = PurchaseOrder.Status
 
@@ -76,8 +77,16 @@ def _by(sentence: str, at: datetime, user: User | None, clock: BusinessClock) ->
 def _sending(sending: Sending, clock: BusinessClock) -> str:
     how = str(sending.get_how_display())
     to = f" {_('to')} {sending.to}" if sending.to else ""
+    folder = mail_folder() if sending.how == Sending.How.EMAIL else ""
     if sending.sent_at is not None:
-        facts = {"when": when(sending.sent_at, clock), "how": _HOW.get(sending.how, how), "to": to}
+        moment = when(sending.sent_at, clock)
+        if folder:
+            told = {"when": moment, "to": to, "folder": folder}
+            sentence = _(
+                "written %(when)s as a letter%(to)s into %(folder)s, not sent: no mail server"
+            )
+            return sentence % told
+        facts = {"when": moment, "how": _HOW.get(sending.how, how), "to": to}
         return _("sent %(when)s %(how)s%(to)s") % facts
     if sending.failure:
         facts = {"to": to, "why": sending.failure}
@@ -85,6 +94,8 @@ def _sending(sending: Sending, clock: BusinessClock) -> str:
         return _("not sent%(to)s: %(why)s") % facts + again
     if sending.stopped_at is not None:
         return _("held back %(when)s") % {"when": when(sending.stopped_at, clock)}
+    if folder:
+        return _("being written as a letter%(to)s into %(folder)s") % {"to": to, "folder": folder}
     return _("on its way by e-mail%(to)s") % {"to": to}
 
 

@@ -24,6 +24,7 @@ from purchasing.models import PurchaseOrder, Sending
 from purchasing.papers.pdf import order_pdf
 from purchasing.papers.sheet import OrderSheet
 from purchasing.papers.ubl import order_xml
+from purchasing.selectors.mail import mail_folder
 from purchasing.selectors.order_paper import order_paper
 from purchasing.services.order_hand import Hand, Status, demand_status, take, written
 from purchasing.services.outbox import (
@@ -115,6 +116,8 @@ def _mark(claim: Claim, *, at: datetime) -> bool:
     order.version += 1
     order.save(update_fields=["status", "sent_at", "version"])
     changes = {"version": order.version, "how": sending.how, "to": sending.to}
+    if folder := mail_folder():
+        changes["folder"] = folder  # written there and not sent
     note("sent", f"order:{order.number}", by=sending.by, at=at, changes=changes)
     return True
 

@@ -14,6 +14,7 @@ from inventory.problems import Problem, Refused
 from inventory.roles import Act, Viewer
 from inventory.web.posting import all_at_once
 from inventory.web.viewing import page
+from purchasing.selectors.mail import mail_folder
 from purchasing.selectors.order_page import item_names, order_for
 from purchasing.services.answers import confirm_all, note_answers
 from purchasing.services.extra_lines import order_anyway
@@ -123,6 +124,9 @@ def order_send(request: HttpRequest, viewer: Viewer, number: str) -> HttpRespons
         send(number, to=request.POST.get("to", ""), hand=hand)
 
     said = _("On its way by e-mail; this page says when it went.")
+    if folder := mail_folder():
+        said = _("It goes into %(folder)s as a file: no mail server is named, so nothing is sent.")
+        said %= {"folder": folder}
     answer = done_to_order(request, viewer, number, "send", act, said=said)
     transaction.on_commit(wake)
     return answer
