@@ -62,8 +62,13 @@ def _all_that_goes_into(code: str, made_of: Mapping[str, tuple[str, ...]]) -> se
     return seen
 
 
+_COLD = (Item.Storage.CHILLED, Item.Storage.FROZEN)
+
+
 def _has_no_life(item: Item) -> bool:
-    return item.shelf_life_days is None and item.kind != Item.Kind.MENU
+    """Dishes that are finished for the guest have none; one that is kept cold waits for guests."""
+    is_served_at_once = item.kind == Item.Kind.MENU and item.storage not in _COLD
+    return item.shelf_life_days is None and not is_served_at_once
 
 
 def cold_without_life(kitchen: Kitchen) -> Found:
@@ -77,8 +82,7 @@ def cold_without_life(kitchen: Kitchen) -> Found:
 def without_life(kitchen: Kitchen) -> Found:
     """Of what is kept cold or frozen; dry goods may well keep for ever."""
     for item in kitchen.eaten:
-        cold = item.storage in (Item.Storage.CHILLED, Item.Storage.FROZEN)
-        if cold and not item.tcs and _has_no_life(item):
+        if item.storage in _COLD and not item.tcs and _has_no_life(item):
             told = _("%(name)s is kept %(kept)s and has no life.") % {
                 "name": item.name,
                 "kept": _(item.get_storage_display()),

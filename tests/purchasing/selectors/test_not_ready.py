@@ -89,6 +89,17 @@ def test_cold_food_without_a_life(boss: User) -> None:
     assert sentences(boss, "Goods without a life") == ["Butter is kept chilled and has no life."]
 
 
+def test_a_dish_that_waits_in_the_cold_needs_a_life_too(boss: User) -> None:
+    """A packed salad expires like any other food; what is finished for the guest does not wait."""
+    ready_item(name="Packed salad", kind="menu", tcs=True, storage="chilled", shelf_life_days=None)
+    ready_item(name="Ice lolly", kind="menu", storage="frozen", shelf_life_days=None)
+    ready_item(name="Noodle bowl", kind="menu", tcs=True, shelf_life_days=None)
+    ready_item(name="Wrap", kind="menu", tcs=True, storage="chilled", shelf_life_days=1)
+    (gap,) = gaps(boss, "Unsafe food without a life")
+    assert gap.sentence.startswith("Packed salad must be kept hot or cold and has no life")
+    assert sentences(boss, "Goods without a life") == ["Ice lolly is kept frozen and has no life."]
+
+
 def test_what_is_sold_needs_a_recipe_unless_it_is_bought(boss: User, place: Location) -> None:
     bare = ready_item(name="Noodle bowl", kind="menu")
     bought = ready_item(name="Ginger fizz", kind="resale")
