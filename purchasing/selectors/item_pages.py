@@ -1,4 +1,4 @@
-"""Items: the list, and everything that is known of one."""
+"""One item: everything that is known of it, and what its form is filled with."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ from django.db.models import Q
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
-from inventory.engine.allergens import LISTS, Card, Word
+from inventory.engine.allergens import LISTS, Word
 from inventory.engine.units import as_decimal, convert
 from inventory.models import Hold, Inbound, Item, OnHand, Recipe, RecipeLine
 from inventory.roles import Act, Viewer
@@ -27,29 +27,6 @@ from purchasing.models import Offer, Par, Price
 from purchasing.selectors.item_uses import unit_uses
 from purchasing.selectors.par_words import par_sentence
 from purchasing.selectors.supply import case_sizes
-
-MOST_ROWS = 300
-
-
-@dataclass(frozen=True, slots=True)
-class ItemRow:
-    code: str
-    name: str
-    kind: str
-    unit: str
-    kept: str
-    life: str
-    allergens: str
-    is_silent: bool  # something of the list is not stated
-    retired: str
-
-
-@dataclass(frozen=True, slots=True)
-class ItemsPage:
-    asked: str
-    rows: tuple[ItemRow, ...]
-    more: int
-    may_add: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -122,40 +99,6 @@ class ItemFormFacts:
     uses: dict[str, str]
 
 
-def items_page(asked: str, viewer: Viewer) -> ItemsPage:
-    """Seven queries. ``asked``: part of a name or code; retired items come only by search."""
-    rows = items(viewer).prefetch_related(None).order_by("name", "code")
-    asked = asked.strip()
-    if asked:
-        rows = rows.filter(Q(name__icontains=asked) | Q(code__icontains=asked))
-    else:
-        rows = rows.filter(retired_on=None)
-    found = list(rows[: MOST_ROWS + 1])
-    more = rows.count() - MOST_ROWS if len(found) > MOST_ROWS else 0
-    book = allergens.allergen_book()
-    return ItemsPage(
-        asked=asked,
-        rows=tuple(_item_row(row, book.of(row.code)) for row in found[:MOST_ROWS]),
-        more=more,
-        may_add=viewer.may_everywhere(Act.ITEMS),
-    )
-
-
-def _item_row(item: Item, card: Card) -> ItemRow:
-    eaten = item.kind != Item.Kind.PACKAGING
-    return ItemRow(
-        code=item.code,
-        name=item.name,
-        kind=_(item.get_kind_display()),
-        unit=item.unit,
-        kept=_(item.get_storage_display()) if item.storage else "",
-        life=_days(item.shelf_life_days),
-        allergens=allergens.sentence(card) if eaten else "",
-        is_silent=eaten and any(said.word is Word.NOT_STATED for said in card),
-        retired=item.retired_on.isoformat() if item.retired_on else "",
-    )
-
-
 def item_page(code: str, viewer: Viewer, now: datetime) -> ItemPage:
     """Everything, in a number of queries that does not grow with rows."""
     item = only(items(viewer).prefetch_related(None), code=code)
@@ -225,7 +168,7 @@ def _size(grams: Decimal, pounds: bool) -> str:
     return words.quantity(as_decimal(convert(grams, "g", "oz")), "oz")
 
 
-def _days(life: int | None) -> str:
+def days_kept(life: int | None) -> str:
     if life is None:
         return ""
     return _("that day only") if life == 0 else ngettext("%d day", "%d days", life) % life
@@ -238,7 +181,7 @@ def _lives(item: Item) -> Iterator[str]:
         (item.shelf_life_thawed_days, _("%(days)s once thawed")),
     ):
         if life is not None:
-            yield sentence % {"days": _days(life)}
+            yield sentence % {"days": days_kept(life)}
     if item.thaw_hours:
         yield _("thaws in %(hours)s h") % {"hours": words.figure(item.thaw_hours)}
 

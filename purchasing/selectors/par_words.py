@@ -52,15 +52,20 @@ def par_words(row: Par) -> str:
     return "" if row.par is None else words.exactly(row.par, row.unit or row.item.unit)
 
 
-def par_sentence(rows: Sequence[Par]) -> str:
-    """``every day 12 kg; Fri 20 kg: the par``. Rows with their items."""
+def days_said(rows: Sequence[Par]) -> str:
+    """``every day 12 kg; Fri 20 kg``. Rows with their items."""
     days = short_days()
     said = []
     for row in sorted(rows, key=lambda one: -1 if one.weekday is None else one.weekday):
         day = _("every day") if row.weekday is None else days[row.weekday]
         said.append(f"{day} {par_words(row)}".strip())
+    return "; ".join(said)
+
+
+def par_sentence(rows: Sequence[Par]) -> str:
+    """``every day 12 kg; Fri 20 kg: the par``. Rows with their items."""
     bases = distinct(basis_words(row.basis) for row in rows)
-    return f"{'; '.join(said)}: {', '.join(bases)}"
+    return f"{days_said(rows)}: {', '.join(bases)}"
 
 
 def distinct(said: Iterable[str]) -> list[str]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
@@ -21,12 +21,14 @@ from purchasing.selectors.par_words import (
     PER_CENT,
     basis_words,
     day_names,
+    days_said,
     distinct,
     level_words,
     short_days,
 )
 
 WEEK = 7
+MIXED = "mixed"
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,16 +41,35 @@ class ParCell:
 
 @dataclass(frozen=True, slots=True)
 class ParRow:
-    """``tip``: what a better par would be and what it would have done; empty: none."""
+    """``said``: all days in words, ``every day 12 kg, Fri 20 kg``. ``tip``: what a better par
+    would be; empty: none."""
 
     code: str
     name: str
     unit: str
     cells: tuple[ParCell, ...]
+    said: str
     basis: str
     level: str
     source: str
     tip: str
+
+
+@dataclass(frozen=True, slots=True)
+class ParGroup:
+    """Items that are ordered by the same. ``is_folded``: no figure stands in it."""
+
+    name: str
+    head: str
+    rows: tuple[ParRow, ...]
+
+    @property
+    def is_folded(self) -> bool:
+        return not any(cell.figure for row in self.rows for cell in row.cells)
+
+    @property
+    def is_mixed(self) -> bool:
+        return self.name == MIXED
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,11 +78,15 @@ class ParsPage:
     name: str
     made_at: str
     days: tuple[str, ...]
-    rows: tuple[ParRow, ...]
+    groups: tuple[ParGroup, ...]
     without: tuple[tuple[str, str], ...]  # code and name of items that only the forecast decides
     usual: str
     may_set: bool
     has_tips: bool
+
+    @property
+    def rows(self) -> list[ParRow]:
+        return [row for group in self.groups for row in group.rows]
 
     @property
     def has_sources(self) -> bool:
@@ -121,12 +146,30 @@ def pars_page(
         name=place.name,
         made_at=f"{words.day_name(local.date())}, {local:%H:%M}",
         days=short_days(),
-        rows=tuple(_row(pars, told.get(item, "")) for item, pars in by_item.items()),
+        groups=tuple(_groups(by_item, told)),
         without=_without(place, set(by_item)),
         usual=_usual(house),
         may_set=viewer.may(Act.PARS, place.pk),
         has_tips=any(told.get(item) for item in by_item),
     )
+
+
+def _groups(by_item: Mapping[str, Sequence[Par]], told: Mapping[str, str]) -> Iterator[ParGroup]:
+    """By what decides on every day of an item; last those where it depends on the day."""
+    heads = {
+        Par.Basis.FIXED: _("The par decides"),
+        Par.Basis.GREATER: _("The greater of par and forecast decides"),
+        Par.Basis.COST: _("The least cost decides"),
+        Par.Basis.FORECAST: _("The forecast decides"),
+        "": _("It depends on the day"),
+    }
+    found: dict[str, list[ParRow]] = defaultdict(list)
+    for item, pars in by_item.items():
+        bases = {row.basis for row in pars}
+        found[bases.pop() if len(bases) == 1 else ""].append(_row(pars, told.get(item, "")))
+    for basis, head in heads.items():
+        if found[basis]:
+            yield ParGroup(str(basis) or MIXED, head, tuple(found[basis]))
 
 
 def _row(rows: Sequence[Par], tip: str) -> ParRow:
@@ -139,6 +182,7 @@ def _row(rows: Sequence[Par], tip: str) -> ParRow:
         name=item.name,
         unit=units[0] if len(units) == 1 else "",
         cells=tuple(_cell(row, show_unit=len(units) > 1) for row in days),
+        said=days_said(rows),
         basis="; ".join(distinct(basis_words(row.basis) for row in days if row)),
         level="; ".join(distinct(level_words(row) for row in days if row)),
         source=", ".join(distinct(row.supplied_by.name if row.supplied_by else "" for row in rows)),

@@ -25,6 +25,7 @@ from inventory.web.posting import STALE, Posted, all_at_once, post_once, say
 from inventory.web.viewing import context, now, page, user_of
 from purchasing.form_words import fact_labels
 from purchasing.selectors import item_pages
+from purchasing.selectors.item_list import items_page
 from purchasing.selectors.item_pages import ItemFormFacts
 from purchasing.services.items import (
     TypedItem,
@@ -63,7 +64,7 @@ MOST_ROWS = 60
 @require_safe
 @page()
 def items(request: HttpRequest, viewer: Viewer) -> HttpResponse:
-    shown = item_pages.items_page(printable(request.GET.get("find", "")), viewer)
+    shown = items_page(printable(request.GET.get("find", "")), viewer)
     return render(request, "purchasing/items.html", context(page=shown))
 
 

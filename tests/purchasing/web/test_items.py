@@ -63,6 +63,29 @@ def test_a_retired_item_is_only_found_by_asking(client: Client, manager: User) -
     assert "retired 2026-03-04" in read(client, "items", find="old")
 
 
+def test_a_long_list_is_folded_by_what_items_are_and_hides_nothing_unsafe(
+    client: Client, manager: User, leek: Item
+) -> None:
+    """Of leeks nobody has stated anything; packaging is not eaten."""
+    make.item(name="Soup", kind="menu")
+    for _ in range(30):
+        make.item(kind="packaging")
+    page = client.get("/items/").content.decode()
+    assert page.count("<details") == 2
+    assert "What we buy: 31" in page
+    assert "What we sell: 1" in page
+    above = page.split("<details")[0]
+    assert "2 items have allergens not stated: ask before serving" in above
+    assert ">Leeks</a>" in above and ">Soup</a>" in above
+    assert "<details" not in client.get("/items/?find=e").content.decode()
+
+
+def test_a_short_list_is_not_folded(client: Client, manager: User, leek: Item) -> None:
+    page = client.get("/items/").content.decode()
+    assert "<details" not in page
+    assert "What we buy" in page
+
+
 def test_an_empty_kitchen_says_what_to_do(client: Client, manager: User) -> None:
     assert "There are no items yet." in read(client, "items")
 

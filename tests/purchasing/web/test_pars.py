@@ -69,6 +69,29 @@ def test_figures_in_different_units_say_which(manager: User, place: Location, le
     assert row.unit == ""
 
 
+def test_items_stand_under_what_decides_and_those_without_a_figure_are_folded(
+    client: Client, manager: User, place: Location, leek: Item
+) -> None:
+    set_par(place, leek)
+    set_par(place, leek, 4, par=Decimal(20))
+    set_par(place, make.item(name="Rice"), basis="forecast", par=None)
+    set_par(place, make.item(name="Salt"), basis="forecast", par=None)
+    mixed = make.item(name="Oats")
+    set_par(place, mixed, par=Decimal(3))
+    set_par(place, mixed, 5, basis="forecast", par=None)
+    page = pars_page("MILL", viewer_of(manager), make.NOW)
+    shown = [(group.head, len(group.rows), group.is_folded) for group in page.groups]
+    assert shown == [
+        ("The par decides", 1, False),
+        ("The forecast decides", 2, True),
+        ("It depends on the day", 1, False),
+    ]
+    text = read(client, "pars", "MILL")
+    assert "every day 12 kg; Fri 20 kg" in text  # in words, where it is narrow
+    assert "The forecast decides: 2</h2></summary>" in text
+    assert "the par; the forecast" in text
+
+
 def test_a_tip_has_a_column_only_where_there_is_one(
     client: Client, manager: User, place: Location, leek: Item
 ) -> None:
