@@ -51,10 +51,11 @@ class Tried:
 @dataclass(frozen=True, slots=True)
 class Missed:
     """What a line that does not come in full means. ``stops``: the truck services that are fed
-    from it while it is short, in words."""
+    from it while it is short, in words; ``until`` when: R2 assumes a day where none is known."""
 
     item: str
     told: str
+    until: str
     stops: tuple[str, ...]
     others: tuple[Elsewhere, ...]
 
@@ -145,24 +146,46 @@ def what_is_missed(order: PurchaseOrder, *, as_of: datetime) -> tuple[Missed, ..
         line.item_id: (line.cases - (line.confirmed_cases or 0)) * line.pack_base for line in short
     }
     others = who_else(order, missing, at=as_of)
-    names, ends = _Names.read(), _next_delivery(order, as_of)
+    names, next_one = _Names.read(), _next_delivery(order, as_of)
     return tuple(
         _missed(
-            line, seen, [one for one in others if one.offer.item_id == line.item_id], names, ends
+            line,
+            seen,
+            [one for one in others if one.offer.item_id == line.item_id],
+            names,
+            next_one,
         )
         for line in short
     )
 
 
-def _next_delivery(order: PurchaseOrder, as_of: datetime) -> date:
+@dataclass(frozen=True, slots=True)
+class _Next:
+    """The next delivery; ``assumed`` where none is known."""
+
+    day: date
+    assumed: bool = False
+
+    @property
+    def until(self) -> str:
+        day = {"day": words.day_name(self.day)}
+        if self.assumed:
+            said = _("until %(day)s: no later delivery is known, so four weeks are assumed")
+            return said % day
+        return _("until the next delivery, %(day)s") % day
+
+
+def _next_delivery(order: PurchaseOrder, as_of: datetime) -> _Next:
     """The day on which this supplier can bring more. An order that was not drawn up by a run
     (one that was loaded) does not say it; then the calendar does."""
     if order.next_delivery is not None:
-        return order.next_delivery
+        assumed = any(line.reasons.get("next_delivery_assumed") for line in order.lines.all())
+        return _Next(order.next_delivery, assumed)
     slot = calendars().next_slot(order.supplier.code, order.location.code, as_of)
     days = (slot.delivery, *(day for _by, day in slot.later)) if slot else ()
     later = (day for day in days if day > order.delivery)
-    return next(later, order.delivery + DAYS_ASSUMED)
+    known = next(later, None)
+    return _Next(known) if known else _Next(order.delivery + DAYS_ASSUMED, assumed=True)
 
 
 @dataclass(frozen=True, slots=True)
@@ -179,14 +202,22 @@ class _Names:
 
 
 def _missed(
-    line: OrderLine, seen: LookAhead, others: Sequence[Elsewhere], names: _Names, ends: date
+    line: OrderLine,
+    seen: LookAhead,
+    others: Sequence[Elsewhere],
+    names: _Names,
+    next_one: _Next,
 ) -> Missed:
+    ends, until = next_one.day, next_one.until
     after = [one for one in seen.lines[line.pk].days if line.order.delivery <= one.day <= ends]
     days = [one.day for one in after if one.short >= WORTH_DRAWING]
     chance = max((one.short for one in after), default=0.0)
     if not days:
-        told = _("%(item)s lasts until the next delivery all the same") % {"item": line.item.name}
-        return Missed(line.item.name, told, (), tuple(others))
+        told = _("%(item)s lasts until the next delivery all the same")
+        if next_one.assumed:
+            told = _("%(item)s lasts all the same, %(until)s")
+        told %= {"item": line.item.name, "until": until}
+        return Missed(line.item.name, told, until, (), tuple(others))
     said = {
         "item": line.item.name,
         "day": words.day_name(days[0]),
@@ -194,7 +225,7 @@ def _missed(
     }
     told = _("%(item)s may run out from %(day)s on: %(chance)s") % said
     stops = tuple(_fed(line, seen, days[0], ends, names))
-    return Missed(line.item.name, told, stops, tuple(others))
+    return Missed(line.item.name, told, until, stops, tuple(others))
 
 
 def _fed(line: OrderLine, seen: LookAhead, first: date, ends: date, names: _Names) -> Iterator[str]:

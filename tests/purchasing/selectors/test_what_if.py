@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date, datetime, timedelta
 from decimal import Decimal
 from typing import Any
 
 import pytest
+from django.template.loader import render_to_string
 from django.utils import timezone
 
 from inventory.engine.dates import BusinessClock
@@ -18,7 +20,7 @@ from inventory.selectors.viewers import viewer_of
 from purchasing.engine.reorder import Run
 from purchasing.exchange.workbook import load_sheets
 from purchasing.management.commands._moments import moment
-from purchasing.models import Answer, OrderLine, PurchaseOrder
+from purchasing.models import Answer, OrderLine, PurchaseOrder, Supplier
 from purchasing.selectors import what_if
 from purchasing.selectors.consequences import try_cases, what_is_missed
 from purchasing.selectors.order_page import order_for
@@ -192,6 +194,34 @@ def test_what_the_supplier_can_bring_later_is_not_missed(leeks: PurchaseOrder) -
     cut_short(leeks, 2)
     (missed,) = what_is_missed(order_for(a_buyer(), leeks.number), as_of=AS_OF)
     assert missed.told == "Leeks lasts until the next delivery all the same"
+
+
+def test_where_no_later_delivery_is_known_four_weeks_are_assumed_and_said(
+    leeks: PurchaseOrder,
+) -> None:
+    """R2: neither the order nor the calendar names a day after 3 March."""
+    small_kitchen.approve(leeks)
+    PurchaseOrder.objects.filter(pk=leeks.pk).update(next_delivery=None)
+    Supplier.objects.filter(pk=leeks.supplier_id).update(order_days=[], delivery_days=[])
+    OrderLine.objects.filter(order=leeks).update(cases=4)
+    cut_short(leeks, 0)
+    (missed,) = what_is_missed(order_for(a_buyer(), leeks.number), as_of=AS_OF)
+    said = "until Tue 31 Mar: no later delivery is known, so four weeks are assumed"
+    assert missed.until == said
+    page = render_to_string(
+        "purchasing/_missed.html", {"missed": [replace(missed, stops=("Truck 1",))]}
+    )
+    assert f"Fed from it {said}:" in page
+
+
+def test_a_run_that_assumed_the_next_delivery_says_so_later_too(leeks: PurchaseOrder) -> None:
+    small_kitchen.approve(leeks)
+    line = leeks.lines.get()
+    line.cases, line.reasons = 4, {**line.reasons, "next_delivery_assumed": True}
+    line.save()
+    cut_short(leeks, 2)
+    (missed,) = what_is_missed(order_for(a_buyer(), leeks.number), as_of=AS_OF)
+    assert "no later delivery is known, so four weeks are assumed" in missed.told
 
 
 def test_a_line_nobody_was_asked_about_is_not_told_as_missed(leeks: PurchaseOrder) -> None:
