@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date, time
-from typing import Final
+from typing import Final, TypeVar
 
 import numpy as np
 import numpy.typing as npt
@@ -22,6 +22,7 @@ from inventory.engine.kitchen import Coming, Instant, StockLot
 Floats = npt.NDArray[np.float64]
 Bools = npt.NDArray[np.bool_]
 Days = npt.NDArray[np.int32]  # proleptic ordinals
+Number = TypeVar("Number", np.float64, np.int32, np.int64)
 
 UNDATED: Final = date.max.toordinal()
 IN_THE_HOUSE: Final = 0  # day of arrival of a lot that is there already
@@ -83,11 +84,11 @@ class Lots:
         earlier = (self.use_by < last) | ((self.use_by == last) & (self.received <= arrives))
         at = int(np.count_nonzero(earlier))
         return Lots(
-            np.insert(self.qty, at, 0.0),
-            np.insert(self.use_by, at, last),
-            np.insert(self.received, at, arrives),
-            np.insert(self.arrives_on, at, arrives),
-            np.insert(self.arrives_at, at, hour),
+            _inserted(self.qty, at, 0.0),
+            _inserted(self.use_by, at, last),
+            _inserted(self.received, at, arrives),
+            _inserted(self.arrives_on, at, arrives),
+            _inserted(self.arrives_at, at, hour),
         ), at
 
     def serving(self, draws: Draws) -> Bools:
@@ -100,6 +101,13 @@ class Lots:
         by_then = (self.arrives_at == NO_HOUR) | (moment == NO_HOUR) | (self.arrives_at <= moment)
         there = (self.arrives_on < day) | ((self.arrives_on == day) & by_then)
         return np.asarray(there & (self.use_by >= draws.day_of_use[:, None]))
+
+
+def _inserted(values: npt.NDArray[Number], at: int, value: float) -> npt.NDArray[Number]:
+    """``np.insert`` of one number, which for so few takes ten times as long."""
+    more = np.empty(len(values) + 1, dtype=values.dtype)
+    more[:at], more[at], more[at + 1 :] = values[:at], value, values[at:]
+    return more
 
 
 @dataclass(frozen=True, slots=True)

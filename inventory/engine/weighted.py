@@ -32,9 +32,20 @@ def quantile(values: Floats, weights: Floats, level: Floats | float) -> Floats:
     """The smallest value whose cumulative weight is at least ``level`` (0 to 1): the inverse
     of the distribution, without interpolation. ``values`` (..., P), ``level`` (...,) or one
     number, to (...,)."""
+    if (weights == weights[0]).all():
+        return _even_quantile(values, weights, np.asarray(level))
     order = np.argsort(values, axis=-1, kind="stable")
     reached = np.cumsum(weights[order], axis=-1)
     reached[..., -1] = np.inf
     enough = reached >= np.asarray(level)[..., None] - WEIGHT_TOLERANCE
     first = np.take_along_axis(order, enough.argmax(axis=-1)[..., None], axis=-1)
     return np.asarray(np.take_along_axis(values, first, axis=-1)[..., 0])
+
+
+def _even_quantile(values: Floats, weights: Floats, level: Floats) -> Floats:
+    """The same where all paths weigh alike: their order does not matter, only the place."""
+    reached = np.cumsum(weights)
+    reached[-1] = np.inf
+    place = np.searchsorted(reached, level - WEIGHT_TOLERANCE)
+    places = np.broadcast_to(place, values.shape[:-1])[..., None]
+    return np.asarray(np.take_along_axis(np.sort(values, axis=-1), places, axis=-1)[..., 0])

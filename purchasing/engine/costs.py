@@ -13,7 +13,7 @@ from inventory.engine.projection import Floats, Projected
 from inventory.engine.weighted import chance, mean
 from purchasing.engine.ahead import orders_in_view
 from purchasing.engine.lines import Line, next_allowed
-from purchasing.engine.outlook import Outlook, in_chunks
+from purchasing.engine.outlook import Outlook, columns_of, in_chunks
 from purchasing.engine.rollout import cheapest_ahead
 
 DAYS_PER_YEAR = 365
@@ -52,8 +52,10 @@ def _held(outlook: Outlook, projected: Projected, qty: Floats) -> Floats:
     last = np.array([last_day_held(line) for line in outlook.lines])
     first = np.array([line.window.start.toordinal() for line in outlook.lines])
     days_after = np.maximum(last[:, None] - outlook.late.day + 1, 0)
-    met = (outlook.without.short - projected.short) * days_after[:, :, None]
-    served = outlook.late.total(met, days_after > 0)
+    served = np.zeros((len(last), len(outlook.weights)))
+    for j in columns_of(days_after > 0):
+        met = outlook.without.short[:, j] - projected.short[:, j]
+        served += met * days_after[:, j, None]
     return np.asarray((qty * (last - first + 1))[:, None] - served)
 
 
@@ -108,7 +110,8 @@ def cheapest_cases(outlook: Outlook) -> list[int | None]:
         by_view = cheapest_ahead([lines[i] for i in followed], weights)
         found.update(zip(followed, by_view, strict=True))
     if alone:
-        by_itself = _climb(Outlook.of([lines[i] for i in alone], weights))
+        whole = len(alone) == len(lines)
+        by_itself = _climb(outlook if whole else Outlook.of([lines[i] for i in alone], weights))
         found.update(zip(alone, by_itself, strict=True))
     return [found.get(i) for i in range(len(lines))]
 

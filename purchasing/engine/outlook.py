@@ -50,24 +50,37 @@ class Stretch:
     @property
     def beyond_reach(self) -> Bools:
         """(I, J) draws of the window, on any path, that no lot of this delivery serves."""
-        drawn = np.asarray(self.qty.any(axis=2))
-        return self.window & ~self.reach & drawn
-
-    def lacking(self, projected: Projected) -> Floats:
-        """(I, J, P) what each draw is short of; less than 10^-6 is nothing (R6)."""
-        return np.where(projected.short > TOLERANCE, projected.short, 0.0)
+        beyond = self.window & ~self.reach
+        beyond[beyond] = self.qty[beyond].any(axis=1)
+        return beyond
 
     def is_short(self, projected: Projected, which: Bools) -> Bools:
-        """(I, P) paths on which any draw of ``which`` (I, J) is short."""
-        short = (projected.short > TOLERANCE) & which[:, :, None]
-        return np.asarray(short.any(axis=1))
+        """(I, P) paths on which any draw of ``which`` (I, J) is short; less than 10^-6 is
+        nothing (R6)."""
+        short = np.zeros((self.qty.shape[0], self.qty.shape[2]), dtype=np.bool_)
+        for j in columns_of(which):
+            short |= (projected.short[:, j] > TOLERANCE) & which[:, j, None]
+        return short
 
     def total(self, qty: Floats, which: Bools) -> Floats:
         """(I, P) sum of ``qty`` (I, J, P) over the draws of ``which``, one after the other."""
         sums = np.zeros((qty.shape[0], qty.shape[2]))
-        for j in range(qty.shape[1]):
+        for j in columns_of(which):
             sums += np.where(which[:, j, None], qty[:, j], 0.0)
         return sums
+
+    def total_lacking(self, projected: Projected, which: Bools) -> Floats:
+        """(I, P) what the draws of ``which`` are short of, one after the other."""
+        sums = np.zeros((self.qty.shape[0], self.qty.shape[2]))
+        for j in columns_of(which):
+            short = projected.short[:, j]
+            sums += np.where((short > TOLERANCE) & which[:, j, None], short, 0.0)
+        return sums
+
+
+def columns_of(which: Bools) -> list[int]:
+    """Which draws are asked for of any line: ``which`` (I, J). The others need no work."""
+    return [int(j) for j in np.flatnonzero(which.any(axis=0))]
 
 
 @dataclass(frozen=True, slots=True)

@@ -83,7 +83,7 @@ def needs_of_paths(outlook: Outlook) -> Floats:
     lies in between and competes for what outlives the new lot, the quantity is searched for.
     """
     late = outlook.late
-    needs = late.total(late.lacking(outlook.without), late.reach)
+    needs = late.total_lacking(outlook.without, late.reach)
     torn = np.flatnonzero(_reach_is_torn(outlook)).tolist()
     if torn:
         needs[torn] = _searched(Outlook.of([outlook.lines[i] for i in torn], outlook.weights))

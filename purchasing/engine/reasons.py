@@ -8,10 +8,11 @@ from datetime import date
 
 import numpy as np
 
+from inventory.engine.kitchen import TOLERANCE
 from inventory.engine.projection import Bools, Floats, Projected
 from inventory.engine.weighted import WEIGHT_TOLERANCE, chance, mean, quantile
 from purchasing.engine.lines import Line, LineDecision, Reasons, Verdict
-from purchasing.engine.outlook import Outlook, Stretch
+from purchasing.engine.outlook import Outlook, Stretch, columns_of
 
 HALF = 0.5
 HIGH = 0.9
@@ -113,13 +114,13 @@ def _runs_out_on(outlook: Outlook, projected: Projected) -> list[date | None]:
 def _first_short_day(stretch: Stretch, projected: Projected, weights: Floats) -> Floats:
     """(I,) ordinal of that day, 0 if there is none. Draws of one day stand together."""
     asked = stretch.before | stretch.window
-    lacks = stretch.lacking(projected) > 0
     first = np.zeros(len(asked))
-    today: Bools = np.zeros((lacks.shape[0], lacks.shape[2]), dtype=np.bool_)
+    today: Bools = np.zeros((len(asked), len(weights)), dtype=np.bool_)
     yesterday = np.zeros(len(asked), dtype=stretch.day.dtype)
-    for j in range(asked.shape[1]):
+    for j in columns_of(asked):
         same_day = stretch.day[:, j] == yesterday
-        today = (today & same_day[:, None]) | (lacks[:, j] & asked[:, j, None])
+        lacks = (projected.short[:, j] > TOLERANCE) & asked[:, j, None]
+        today = (today & same_day[:, None]) | lacks
         half = chance(today, weights) >= HALF - WEIGHT_TOLERANCE
         first = np.where((first == 0) & half, stretch.day[:, j], first)
         yesterday = stretch.day[:, j]
