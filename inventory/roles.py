@@ -31,6 +31,7 @@ class Act(StrEnum):
     WORKBOOK = "workbook"
     PEOPLE = "people"
     LOG = "log"
+    TOKENS = "tokens"  # by which programs ask in a person's name
 
 
 _FLOOR = {Act.SEE, Act.RECEIVE, Act.CHANGE_LOT, Act.MOVE, Act.TAKE_OUT, Act.HOLD}
@@ -41,7 +42,7 @@ ACTS_OF: dict[str, frozenset[Act]] = {
     "staff": frozenset(_FLOOR),
     "prep_lead": frozenset(_FLOOR),
     "truck_lead": frozenset({Act.SEE, Act.MOVE, Act.TAKE_OUT, Act.HOLD}),
-    "manager": frozenset(Act),
+    "manager": frozenset(set(Act) - {Act.TOKENS}),
     "owner": frozenset(Act),
 }
 

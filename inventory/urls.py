@@ -23,5 +23,7 @@ urlpatterns = [
     path("people/<str:username>/address/", people.person_address, name="person_address"),
     path("people/<str:username>/number/", people.person_number, name="person_number"),
     path("devices/", people.device_add, name="device_add"),
+    path("tokens/", people.token_make, name="token_make"),
+    path("tokens/<int:token>/end/", people.token_end, name="token_end"),
     path("devices/retire/", people.device_retire, name="device_retire"),
 ]

@@ -77,7 +77,7 @@ def asker(role: str, place: Location | None = None, **facts: Any) -> Asker:
     """Somebody with one role, at a place or (None) everywhere."""
     user = make.user()
     Membership.objects.create(user=user, role=role, location=place, **facts)
-    return Asker(user, make_token(user, "test", user, make.NOW))
+    return Asker(user, make_token(user, "test", None, make.NOW))
 
 
 STRANGER = Asker(None)

@@ -7,13 +7,13 @@ from dataclasses import dataclass
 from decimal import Decimal
 
 from django.contrib.auth.models import User
-from django.db.models import Prefetch, Q, QuerySet
+from django.db.models import F, Prefetch, Q, QuerySet
 from django.utils.translation import gettext as _
 
-from inventory.models import Device, Location, Membership, PersonalNumber
+from inventory.models import ApiToken, Device, Location, Membership, PersonalNumber
 from inventory.problems import NotThere
 from inventory.roles import ACTS_OF, Act, Viewer
-from inventory.selectors.business import business
+from inventory.selectors.business import Business, business
 from inventory.selectors.item_facts import as_word
 
 
@@ -61,7 +61,21 @@ class SharedDevice:
 
 
 @dataclass(frozen=True, slots=True)
+class Token:
+    """By which a program asks in ``person``'s name. ``used`` and ``ended``: days, or empty."""
+
+    id: int
+    name: str
+    person: str
+    made: str
+    used: str
+    ended: str
+
+
+@dataclass(frozen=True, slots=True)
 class PeoplePage:
+    """``tokens`` None: they are not for this person."""
+
     currency: str
     people: tuple[Person, ...]
     gone: tuple[Person, ...]
@@ -69,6 +83,7 @@ class PeoplePage:
     places: tuple[tuple[str, str], ...]  # code and name, of those the viewer may give
     roles: tuple[tuple[str, str], ...]
     gives_everywhere: bool
+    tokens: tuple[Token, ...] | None = None
 
 
 def manages(viewer: Viewer, location_id: int | None) -> bool:
@@ -79,16 +94,18 @@ def manages(viewer: Viewer, location_id: int | None) -> bool:
 
 
 def people_page(viewer: Viewer) -> PeoplePage:
-    """Five queries."""
+    """Five queries, and one for owners."""
+    house = business()
     people = [_person(user, viewer) for user in visible(viewer)]
     return PeoplePage(
-        currency=business().currency,
+        currency=house.currency,
         people=tuple(person for person in people if person.is_here),
         gone=tuple(person for person in people if not person.is_here),
         devices=tuple(_device(row) for row in _devices(viewer)),
         places=tuple(_places(viewer)),
         roles=tuple(roles_to_give(viewer)),
         gives_everywhere=manages(viewer, None),
+        tokens=tuple(_tokens(house)) if viewer.may_everywhere(Act.TOKENS) else None,
     )
 
 
@@ -206,3 +223,17 @@ def _places(viewer: Viewer) -> Iterable[tuple[str, str]]:
     if places is not None:
         rows = rows.filter(pk__in=places)
     return ((row.code, row.name) for row in rows)
+
+
+def _tokens(house: Business) -> Iterable[Token]:
+    """Those that open something first, then those that have ended, the newest first."""
+    rows = ApiToken.objects.select_related("user")
+    for row in rows.order_by(F("retired_at").desc(nulls_first=True), "-pk"):
+        yield Token(
+            id=row.pk,
+            name=row.name,
+            person=row.user.get_full_name() or row.user.username,
+            made=house.day_of(row.created_at).isoformat(),
+            used=row.last_used_on.isoformat() if row.last_used_on else "",
+            ended=house.day_of(row.retired_at).isoformat() if row.retired_at else "",
+        )

@@ -20,7 +20,7 @@ from django.views.decorators.http import require_http_methods, require_POST, req
 from inventory.problems import Problem
 from inventory.roles import Act, Viewer
 from inventory.selectors.people import people_page, person_for, person_page
-from inventory.services import devices, people
+from inventory.services import devices, people, tokens
 from inventory.services.people import TypedPart, TypedPerson
 from inventory.web.devices import digest_of
 from inventory.web.posting import Posted, post_once, say
@@ -176,6 +176,40 @@ def device_retire(request: HttpRequest, viewer: Viewer) -> HttpResponse:
     return redirect("people")
 
 
+@require_POST
+@page(Act.TOKENS)
+def token_make(request: HttpRequest, viewer: Viewer) -> HttpResponse:
+    """A token for a program; it is shown on the next page and never again."""
+    typed = request.POST.dict()
+    person, name = typed.get("token_person", ""), typed.get("token_name", "")
+
+    def act() -> Mapping[str, Any]:
+        who = user_of(request)
+        token = tokens.give_token(person, name, viewer=viewer, by=who, at=now())
+        _show_once(request, "token", token)
+        return {}
+
+    posted = post_once(request, "make_token", act)
+    if posted.is_done:
+        return redirect("people")
+    named = (_of_token(one) for one in posted.problems)
+    return _people(request, viewer, Posted(problems=tuple(named)))
+
+
+@require_POST
+@page(Act.TOKENS)
+def token_end(request: HttpRequest, viewer: Viewer, token: int) -> HttpResponse:
+    def act() -> Mapping[str, Any]:
+        ended = tokens.end_token(token, viewer=viewer, by=user_of(request), at=now())
+        return {"name": ended.name}
+
+    posted = post_once(request, f"end_token:{token}", act)
+    if not posted.is_done:
+        return _people(request, viewer, posted)
+    say(request, _("The token “%(name)s” has ended: it opens nothing any more.") % posted.answer)
+    return redirect("people")
+
+
 def _done_to(
     request: HttpRequest,
     viewer: Viewer,
@@ -198,6 +232,10 @@ def _done_to(
 
 def _of_part(problem: Problem, part: int) -> Problem:
     return replace(problem, field=f"{problem.field}-{part}") if problem.field else problem
+
+
+def _of_token(problem: Problem) -> Problem:
+    return replace(problem, field=f"token_{problem.field}") if problem.field else problem
 
 
 def _part(typed: Mapping[str, str]) -> TypedPart:

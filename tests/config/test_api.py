@@ -36,7 +36,7 @@ def test_what_is_no_token_opens_nothing(header: str) -> None:
 
 
 def test_nor_does_a_retired_one(ines: Asker) -> None:
-    retire_token(ApiToken.objects.get(), ines.user, make.NOW)
+    retire_token(ApiToken.objects.get(), None, make.NOW)
     assert ines.get("locations/").status == 401
 
 

@@ -198,6 +198,8 @@ PRESSES: dict[str, Address] = {
     "person_number": Address(Act.PEOPLE, _person, bound=True),
     "device_add": Address(Act.PEOPLE),
     "device_retire": Address(Act.PEOPLE),
+    "token_make": Address(Act.TOKENS),
+    "token_end": Address(Act.TOKENS, lambda scene: [1]),
 }
 
 

@@ -12,7 +12,15 @@ from django.contrib.auth.models import User
 from django.test import Client
 from django.urls import reverse
 
-from inventory.models import Device, Event, Location, Membership, PersonalNumber, Submission
+from inventory.models import (
+    ApiToken,
+    Device,
+    Event,
+    Location,
+    Membership,
+    PersonalNumber,
+    Submission,
+)
 from tests import factories as make
 from tests.at_the_desk import press, read, sign_in, text_of, told
 
@@ -180,6 +188,59 @@ def test_a_tablet_without_a_name_is_refused(client: Client, boss: User) -> None:
     assert told(answer)[0].startswith("Name the device")
 
 
+def test_a_token_is_made_shown_once_logged_and_ended(client: Client, boss: User) -> None:
+    wen = make.member("staff")
+    User.objects.filter(pk=wen.pk).update(first_name="Wen")
+    typed = {"token_person": wen.username, "token_name": "till"}
+    press(client, reverse("token_make"), **typed)
+    token = shown_once(read(client, "people"))
+    text = read(client, "people")
+    assert token not in text and "<b>till</b>, in the name of Wen" in text
+    ask = {"Authorization": f"Bearer {token}"}
+    assert Client().get("/api/v1/locations/", headers=ask).status_code == 200
+    assert "last used" in read(client, "people")
+    kept = [*Submission.objects.values_list("answer", flat=True)]
+    assert token not in str(kept)
+    press(client, reverse("token_end", args=[ApiToken.objects.get().pk]))
+    assert "The token “till” has ended: it opens nothing any more." in read(client, "people")
+    assert Client().get("/api/v1/locations/", headers=ask).status_code == 401
+    verbs = Event.objects.filter(by=boss, subject=f"person:{wen.username}")
+    assert list(verbs.order_by("pk").values_list("verb", flat=True)) == [
+        "make_token",
+        "retire_token",
+    ]
+
+
+def test_a_token_pressed_twice_is_one(client: Client, boss: User) -> None:
+    typed = {"key": "same", "token_person": boss.username, "token_name": "till"}
+    for _ in range(2):
+        assert client.post(reverse("token_make"), typed).status_code == 302
+    assert ApiToken.objects.count() == 1
+
+
+def test_a_token_without_a_person_and_a_name_is_asked_about(client: Client, boss: User) -> None:
+    answer = press(client, reverse("token_make"), token_person="nobody", token_name=" ")
+    assert answer.status_code == 422
+    assert [one.field for one in answer.context["problems"]] == ["token_person", "token_name"]
+    answer = press(client, reverse("token_make"), token_person="nobody", token_name="till")
+    assert 'value="till"' in text_of(answer)
+
+
+@pytest.mark.parametrize("role", ["buyer", "staff", "prep_lead", "truck_lead", "manager"])
+def test_tokens_are_for_owners_alone(client: Client, boss: User, role: str) -> None:
+    press(client, reverse("token_make"), token_person=boss.username, token_name="till")
+    row = ApiToken.objects.get()
+    sign_in(client, make.member(role))
+    assert press(client, reverse("token_end", args=[row.pk])).status_code == 404
+    typed = {"token_person": boss.username, "token_name": "mine"}
+    assert press(client, reverse("token_make"), **typed).status_code == 404
+    if role == "manager":
+        text = read(client, "people")
+        assert "till" not in text and "make a token" not in text
+    row.refresh_from_db()
+    assert (row.retired_at, ApiToken.objects.count()) == (None, 1)
+
+
 @pytest.mark.parametrize("role", ["buyer", "staff", "prep_lead", "truck_lead"])
 def test_others_see_no_people(client: Client, boss: User, role: str) -> None:
     sign_in(client, make.member(role))
@@ -214,3 +275,4 @@ def rows(count: int, boss: User) -> None:
         Membership.objects.create(user=boss, role="buyer", location=make.location())
         PersonalNumber.objects.create(user=user, digest=str(number), set_at=make.NOW)
         Device.objects.create(name=user.username, token_digest=user.username)
+        ApiToken.objects.create(user=user, name="till", digest=user.username, created_at=make.NOW)
