@@ -122,15 +122,17 @@ def _is_by_cost(line: Line) -> bool:
 
 def _climb(outlook: Outlook) -> list[int]:
     """The cost is convex in the quantity, so each line goes up by allowed counts to the first
-    that is no cheaper; all lines go together."""
+    that is no cheaper; all lines that still climb go together."""
     packs = np.array([line.offer.pack_base for line in outlook.lines])
-    best = [0] * len(outlook.lines)
-    lowest = cost(outlook, np.zeros(len(best)))
-    climbing = np.ones(len(best), dtype=np.bool_)
-    while climbing.any():
-        tried = [next_allowed(n, line.offer) for n, line in zip(best, outlook.lines, strict=True)]
-        found = cost(outlook, packs * tried)
-        climbing &= found < lowest * (1 - SAME_COST)
-        best = [up if go else n for n, up, go in zip(best, tried, climbing, strict=True)]
-        lowest = np.where(climbing, found, lowest)
-    return best
+    best = np.zeros(len(packs), dtype=np.int64)
+    lowest = cost(outlook, np.zeros(len(packs)))
+    rows, climbing = np.arange(len(packs)), outlook
+    while len(rows):
+        counts = zip(best[rows].tolist(), climbing.lines, strict=True)
+        tried = np.array([next_allowed(n, line.offer) for n, line in counts])
+        found = cost(climbing, packs[rows] * tried)
+        cheaper = np.flatnonzero(found < lowest[rows] * (1 - SAME_COST))
+        if len(cheaper) < len(rows):
+            climbing, rows = climbing.part(cheaper), rows[cheaper]
+        best[rows], lowest[rows] = tried[cheaper], found[cheaper]
+    return [int(n) for n in best]

@@ -8,7 +8,7 @@ ordinals. Everything before D1 is projected once; the order changes only what co
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 from datetime import date, timedelta
 from typing import Any, TypeVar
 
@@ -46,6 +46,10 @@ class Stretch:
     before: Bools
     window: Bools
     reach: Bools
+
+    def part(self, rows: npt.NDArray[np.intp]) -> Stretch:
+        """Of some of the lines only."""
+        return Stretch(*(getattr(self, one.name)[rows] for one in fields(self)))
 
     @property
     def beyond_reach(self) -> Bools:
@@ -116,6 +120,20 @@ class Outlook:
             late=late,
             unmet=unmet,
             without=project(unmet.left, late.serves, late.qty),
+        )
+
+    def part(self, rows: npt.NDArray[np.intp]) -> Outlook:
+        """Of some of the lines only."""
+        return Outlook(
+            lines=[self.lines[row] for row in rows.tolist()],
+            weights=self.weights,
+            use_by=self.use_by[rows],
+            arrives_on=self.arrives_on[rows],
+            new=self.new[rows],
+            early=self.early.part(rows),
+            late=self.late.part(rows),
+            unmet=Projected(self.unmet.short[rows], self.unmet.left[rows]),
+            without=Projected(self.without.short[rows], self.without.left[rows]),
         )
 
     def with_order(self, qty: Floats) -> Projected:
