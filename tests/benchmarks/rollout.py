@@ -62,12 +62,12 @@ def measure(life: int, mean: int = 4) -> Measured:
     asked = lines(life, mean)
     ahead, first = Ahead.of(asked, EVEN), np.full(LINES, float(mean))
     return Measured(
-        choosing=_least(lambda: cheapest_ahead(asked, EVEN)),
-        one_pass=_least(lambda: cost_ahead(ahead, first, np.ones(LINES))),
+        choosing=least(lambda: cheapest_ahead(asked, EVEN)),
+        one_pass=least(lambda: cost_ahead(ahead, first, np.ones(LINES))),
     )
 
 
-def _least(work: Callable[[], object], times: int = 5) -> float:
+def least(work: Callable[[], object], times: int = 5) -> float:
     def once() -> float:
         started = process_time()
         work()
