@@ -8,13 +8,15 @@ from __future__ import annotations
 
 import base64
 import binascii
+import logging
 from collections.abc import Iterator, Mapping
 from http import HTTPStatus
 from typing import Any
 
 from django.core.exceptions import PermissionDenied, SuspiciousOperation, ValidationError
 from django.db.models import QuerySet
-from django.http import Http404
+from django.http import Http404, HttpRequest, HttpResponse, JsonResponse
+from django.views.defaults import server_error
 from rest_framework import exceptions
 from rest_framework.pagination import BasePagination
 from rest_framework.request import Request
@@ -23,21 +25,31 @@ from rest_framework.views import APIView
 
 from inventory.problems import NotThere, Problem, Refused
 
+log = logging.getLogger(__name__)
+
 VERSION = "1"
 PROBLEM_TYPE = "application/problem+json"
 SIZE, LARGEST_SIZE = 100, 500
 LONGEST_CURSOR = 200
 
 _NOT_THERE = Problem("not_there", "There is nothing here, or it is not for you to see.")
+OUR_MISTAKE = Problem(
+    "our_mistake",
+    "Something went wrong here; it is written down for whoever runs this kitchen's program. Ask "
+    "again later; an act sent again under the same Idempotency-Key is done once.",
+)
 _NO_SUCH_PAGE = Problem("cursor", "Give `next` of the page before, as it was.", "cursor")
 _NOT_SIGNED_IN = Problem("not_signed_in", "Sign in, or send a token: Authorization: Bearer TOKEN.")
 
 
-def problem_answer(error: Exception, context: Mapping[str, Any]) -> Response | None:
-    """The answer to anything that was raised; None: a mistake of ours, which is a 500."""
+def problem_answer(error: Exception, context: Mapping[str, Any]) -> Response:
+    """The answer to anything that was raised. A mistake of ours is a 500: its trace goes to the
+    log and never out of the house."""
     status, problems = _judged(error)
-    if not status:
-        return None
+    if status >= HTTPStatus.INTERNAL_SERVER_ERROR:
+        asked = context.get("request")
+        where = f"{asked.method} {asked.path}" if asked is not None else "a request"
+        log.error("%s could not be answered", where, exc_info=error)
     return Response(
         problem_document(status, problems),
         status=status,
@@ -85,7 +97,16 @@ def _judged(error: Exception) -> tuple[int, tuple[Problem, ...]]:
             return 401, (_NOT_SIGNED_IN,)
         case exceptions.APIException():
             return error.status_code, tuple(_said(error.detail))
-    return 0, ()
+    return 500, (OUR_MISTAKE,)
+
+
+def mistake_answer(request: HttpRequest) -> HttpResponse:
+    """Where something fails before or behind the operations: a problem for programs, the page
+    for people."""
+    if not request.path.startswith(f"/api/v{VERSION}/"):
+        return server_error(request)
+    body = problem_document(500, (OUR_MISTAKE,))
+    return JsonResponse(body, status=500, content_type=PROBLEM_TYPE)
 
 
 def _status_of(problems: tuple[Problem, ...]) -> int:

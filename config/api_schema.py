@@ -56,6 +56,7 @@ _ALWAYS = {
     405: "Not a method of this address.",
     406: "Answers are JSON only.",
     429: "Too many requests; `Retry-After` says how many seconds to wait.",
+    500: "A mistake of ours; nothing of it is told, and the act may be sent again.",
 }
 _OF_WRITING = {
     403: "Seen, but not for this person to do; or the session's CSRF token is missing.",

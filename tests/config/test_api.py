@@ -8,9 +8,10 @@ from django.core.cache import cache
 from django.test import Client
 from pytest_django import Settings
 
-from inventory.models import ApiToken, Device, Location
+from inventory.models import ApiToken, Device, Location, Submission
 from inventory.services.tokens import digest_of, retire_token
 from inventory.web.devices import COOKIE, SALT
+from purchasing.models import UseByLook
 from tests import factories as make
 from tests.asking import PROBLEM_TYPE, ROOT, STRANGER, Asker, asker
 
@@ -110,6 +111,55 @@ def test_answers_are_json_only(ines: Asker) -> None:
     headers = {"Authorization": f"Bearer {ines.token}", "Accept": "text/html"}
     response = Client().get(f"{ROOT}locations/", headers=headers)
     assert (response.status_code, response["Content-Type"]) == (406, PROBLEM_TYPE)
+
+
+@pytest.mark.parametrize("debug", [False, True])
+def test_a_mistake_of_ours_is_a_problem_without_its_trace(
+    ines: Asker,
+    debug: bool,
+    settings: Settings,
+    monkeypatch: pytest.MonkeyPatch,
+    caplog: pytest.LogCaptureFixture,
+) -> None:
+    def breaks(*_args: object) -> None:
+        raise RuntimeError("a secret of the house")
+
+    settings.DEBUG = debug
+    monkeypatch.setattr("inventory.api.locations.seen.locations", breaks)
+    answer = ines.get("locations/")
+    assert (answer.status, answer.headers["Content-Type"]) == (500, PROBLEM_TYPE)
+    assert (answer.body["status"], answer.codes) == (500, ["our_mistake"])
+    assert answer.body["detail"].startswith("Something went wrong here; it is written down")
+    assert "secret" not in str(answer.body) and "Traceback" not in str(answer.body)
+    assert "GET /api/v1/locations/ could not be answered" in caplog.text
+    assert "a secret of the house" in caplog.text
+
+
+def test_an_act_that_breaks_stores_nothing_and_may_be_sent_again(
+    ines: Asker, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """It breaks at the very end, when everything else is done."""
+    with monkeypatch.context() as broken:
+        broken.setattr(Submission, "save", None)
+        assert ines.post("use-by/look/", key="k1").status == 500
+    assert not Submission.objects.exists() and not UseByLook.objects.exists()
+    assert ines.post("use-by/look/", key="k1").status == 202
+
+
+def test_what_breaks_around_the_operations_is_a_problem_too(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    def breaks(*_args: object) -> None:
+        raise RuntimeError("a secret of the house")
+
+    monkeypatch.setattr("inventory.web.answers.AnswersMiddleware.__call__", breaks)
+    client = Client(raise_request_exception=False)
+    answer = client.get(f"{ROOT}locations/")
+    assert (answer.status_code, answer["Content-Type"]) == (500, PROBLEM_TYPE)
+    assert answer.json()["problems"][0]["code"] == "our_mistake"
+    page = client.get("/")
+    assert page.status_code == 500 and page["Content-Type"].startswith("text/html")
+    assert b"secret" not in page.content
 
 
 # Pages of a list.
