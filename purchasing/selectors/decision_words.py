@@ -3,13 +3,15 @@ what the next best would have cost."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections import defaultdict
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 from typing import Any
 
 from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
 
 from purchasing import words
 from purchasing.models import OrderLine, PurchaseOrder
@@ -116,6 +118,70 @@ def siblings_of(order: PurchaseOrder) -> dict[int, Sibling]:
     rows = lines.exclude(order=order).order_by("-order__delivery", "-pk")
     facts = rows.values_list("item", "order__supplier__name", "order__delivery")
     return {item: Sibling(supplier, day) for item, supplier, day in facts}
+
+
+def siblings_among(orders: Iterable[PurchaseOrder]) -> dict[int, dict[int, Sibling]]:
+    """The same for drafts that are read already, by order. No query."""
+    found: dict[tuple[int, int], list[PurchaseOrder]] = defaultdict(list)
+    for order in orders:
+        for line in order.lines.all():
+            if line.cases and _weighed(line, "bridge"):
+                found[order.location_id, line.item_id].append(order)
+    by_order: dict[int, dict[int, Sibling]] = defaultdict(dict)
+    for (_place, item), both in found.items():
+        for order in both:
+            for other in both:
+                if other.pk != order.pk:
+                    by_order[order.pk][item] = Sibling(other.supplier.name, other.delivery)
+    return by_order
+
+
+def choices_told(order: PurchaseOrder, siblings: Siblings, *, sees: bool) -> tuple[str, ...]:
+    """Everything that was decided of a draft, one sentence each: for a list of orders."""
+    lines = [line for line in order.lines.all() if line.cases and not line.touched]
+    said = (
+        decision_told(order, sees=sees),
+        _bridges_told(lines, order, siblings, sees=sees),
+        _breaks_told(lines) if sees else "",
+    )
+    return tuple(sentence for sentence in said if sentence)
+
+
+def _bridges_told(
+    lines: Iterable[OrderLine], order: PurchaseOrder, siblings: Siblings, *, sees: bool
+) -> str:
+    found = [
+        one
+        for line in lines
+        for one in _weighed(line, "bridge")
+        if (other := siblings.get(line.item_id)) is None or other.delivery > order.delivery
+    ]
+    if not found:
+        return ""
+    said = ngettext(
+        "One line is a bridge until the first choice can come",
+        "%(n)d lines are bridges until the first choice can come",
+        len(found),
+    ) % {"n": len(found)}
+    if not sees:
+        return f"{said}."
+    known = [one["instead_cost"] for one in found if one["instead_cost"] is not None]
+    lost = sum((Decimal(cost) for cost in known), Decimal(0))
+    cost = sum((Decimal(one["cost"] or 0) for one in found), Decimal(0))
+    whole = {"cost": str(cost), "instead_cost": str(lost) if len(known) == len(found) else None}
+    return f"{said}: {_bridge_cost(whole)}."
+
+
+def _breaks_told(lines: Iterable[OrderLine]) -> str:
+    taken = [one for line in lines for one in _weighed(line, "price_break")]
+    if not taken:
+        return ""
+    saved = -sum((Decimal(one["cost"] or 0) for one in taken), Decimal(0))
+    return ngettext(
+        "One line takes more for a lower price, which saves %(saved)s.",
+        "%(n)d lines take more for a lower price, which saves %(saved)s.",
+        len(taken),
+    ) % {"n": len(taken), "saved": words.money(saved)}
 
 
 def line_told(

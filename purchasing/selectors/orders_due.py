@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from decimal import Decimal
@@ -16,7 +16,7 @@ from inventory.selectors.business import Business, business
 from purchasing import words
 from purchasing.models import PurchaseOrder, ReorderRun, Sending
 from purchasing.selectors.deadlines import within
-from purchasing.selectors.decision_words import decision_told
+from purchasing.selectors.decision_words import Siblings, choices_told, siblings_among
 from purchasing.selectors.flags import (
     Committed,
     committed,
@@ -49,7 +49,7 @@ class DueOrder:
     cases: int
     value: str
     minimum: str
-    decision: str
+    choices: tuple[str, ...]
     flags: tuple[str, ...]
     more_flags: int
     may_approve: bool
@@ -76,8 +76,9 @@ def orders_due(viewer: Viewer, now: datetime) -> OrdersDue:
     house = business()
     today = house.day_of(now)
     rows = list(_orders(viewer, today - ANSWERED_FOR, today))
-    approved = committed([row for row in rows if row.status == Status.DRAFT])
-    due = [(row, _due(row, house, now, approved, viewer)) for row in rows]
+    drafts = [row for row in rows if row.status == Status.DRAFT]
+    judged = _Judged(committed(drafts), siblings_among(drafts))
+    due = [(row, _due(row, house, now, judged, viewer)) for row in rows]
     run = ReorderRun.objects.order_by("-as_of", "-pk").first()
 
     def those(status: PurchaseOrder.Status, *, skipped: bool = False) -> tuple[DueOrder, ...]:
@@ -110,9 +111,18 @@ def _orders(viewer: Viewer, since: date, today: date) -> QuerySet[PurchaseOrder]
     return mine.order_by(F("order_by").asc(nulls_last=True), "number")
 
 
+@dataclass(frozen=True, slots=True)
+class _Judged:
+    """What an order is judged beside: money ``approved`` already, and other drafts."""
+
+    approved: Committed
+    siblings: Mapping[int, Siblings]
+
+
 def _due(
-    order: PurchaseOrder, house: Business, now: datetime, approved: Committed, viewer: Viewer
+    order: PurchaseOrder, house: Business, now: datetime, judged: _Judged, viewer: Viewer
 ) -> DueOrder:
+    approved, siblings = judged.approved, judged.siblings.get(order.pk, {})
     lines = [line for line in order.lines.all() if line.cases]
     value, sees = value_of(order), viewer.sees_cost(order.location_id)
     is_draft = order.status == Status.DRAFT
@@ -136,7 +146,7 @@ def _due(
         cases=sum(line.cases for line in lines),
         value=words.money(value) if sees else "",
         minimum=minimum_words(order, value, approved) if sees and is_draft else "",
-        decision=decision_told(order, sees=sees) if is_draft else "",
+        choices=choices_told(order, siblings, sees=sees) if is_draft else (),
         flags=said[:WORTH_A_FLAG],
         more_flags=max(0, len(said) - WORTH_A_FLAG),
         may_approve=bool(lines) and viewer.may_approve(value, order.location_id),

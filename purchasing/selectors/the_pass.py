@@ -20,7 +20,7 @@ from purchasing.selectors.deadlines import (
     orders_due,
     past_use_by,
 )
-from purchasing.selectors.decision_words import decision_told
+from purchasing.selectors.decision_words import choices_told, siblings_among
 from purchasing.selectors.flags import committed, flags_of, readable, value_of
 
 
@@ -50,7 +50,7 @@ class Task:
     value: Decimal | None = None
     may_approve: bool = False
     flags: tuple[str, ...] = ()
-    decision: str = ""
+    choices: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,6 +88,7 @@ def _lots(viewer: Viewer, today: date) -> Iterator[Task]:
 def _orders(viewer: Viewer, house: Business, now: datetime) -> Iterator[Task]:
     orders = orders_due(viewer)
     approved = committed(orders)
+    others = siblings_among([one for one in orders if one.status == PurchaseOrder.Status.DRAFT])
     for order in orders:
         value, sees = value_of(order), viewer.sees_cost(order.location_id)
         is_draft = order.status == PurchaseOrder.Status.DRAFT
@@ -107,7 +108,7 @@ def _orders(viewer: Viewer, house: Business, now: datetime) -> Iterator[Task]:
             value=value if sees else None,
             may_approve=viewer.may_approve(value, order.location_id),
             flags=tuple(dict.fromkeys(flag.words for flag in readable(flags, sees=sees))),
-            decision=decision_told(order, sees=sees) if is_draft else "",
+            choices=choices_told(order, others.get(order.pk, {}), sees=sees) if is_draft else (),
         )
 
 

@@ -166,6 +166,37 @@ def test_a_bridge_says_until_whom_and_what_running_short_would_cost(
     )
 
 
+def test_the_pass_and_the_list_say_how_many_lines_bridge(
+    client: Client, bridge: PurchaseOrder
+) -> None:
+    line = make.order_line(bridge, cases=2, our_cases=2)
+    weighed(line, "bridge", "1.92", "run_short", "0.89")
+    first = PurchaseOrder.objects.get(supplier__name="Marsh Growers")
+    sign_in(client)
+    for address in ("/", "/orders/"):
+        page = read(client, address)
+        assert (
+            page.count(
+                "2 lines are bridges until the first choice can come: 22.00 dearer; running short "
+                "until then would miss 150.00 of margin."
+            )
+            == 1
+        )
+    assert first.lines.get().reasons["weighed"]  # and yet it is not the bridge
+
+
+def test_the_pass_and_the_list_say_what_lower_prices_save(client: Client) -> None:
+    order = draft(4, 6)
+    for line in order.lines.all():
+        weighed(line, "price_break", "-3.53", "as_needed", "0.00")
+    sign_in(client)
+    for address in ("/", "/orders/"):
+        page = read(client, address)
+        assert "2 lines take more for a lower price, which saves 7.06." in page
+    sign_in(client, sees_cost=False)
+    assert "7.06" not in read(client, "/orders/")
+
+
 def test_the_first_choice_names_who_bridges(client: Client, bridge: PurchaseOrder) -> None:
     first = PurchaseOrder.objects.get(supplier__name="Marsh Growers")
     sign_in(client)
