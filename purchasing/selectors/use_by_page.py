@@ -60,6 +60,15 @@ class BoardStrip:
     may_hold: bool
 
     @property
+    def best(self) -> tuple[Choice, ...]:
+        """The first help, and what is no press: always in sight."""
+        return tuple(one for nth, one in enumerate(self.choices) if nth == 0 or not one.sends)
+
+    @property
+    def others(self) -> tuple[Choice, ...]:
+        return tuple(one for one in self.choices if one not in self.best)
+
+    @property
     def row(self) -> str:
         """Its name among the rows of the board."""
         return f"{self.strip}-{self.place_code}"
@@ -90,6 +99,11 @@ class Board:
     next_from: int | None
     coming: tuple[OnItsWay, ...]
     reasons: tuple[tuple[str, str], ...]
+
+    @property
+    def unsafe(self) -> tuple[BoardStrip, ...]:
+        """Past their use-by or on hold: named above the rest, wherever their money puts them."""
+        return tuple(one for one in (*self.strips, *self.newcomers) if one.note)
 
 
 def use_by_board(

@@ -193,6 +193,27 @@ def test_the_same_press_twice_is_one_act(place: Location, leeks: Item, manager: 
     assert there(lot, place) == 4000
 
 
+def test_what_is_unsafe_is_named_above_the_rest(place: Location, manager: Client) -> None:
+    """The dearest lot at risk comes first on the board; one past its use-by is named before."""
+    dear, gone = shelf_lot(place, qty=9000), shelf_lot(place, qty=10, days=-1)
+    look()
+    text = board(manager)
+    above, below = text.split('class="strips"', 1)
+    assert "Not to be used:" in above
+    assert f'href="#{gone.strip}-{place.code}"' in above
+    assert dear.strip not in above
+    assert below.index(dear.strip) < below.index(gone.strip)
+
+
+def test_other_ways_stand_under_the_best_and_say_which(place: Location, manager: Client) -> None:
+    shelf_lot(place, of=make.item(may_freeze=True))
+    look()
+    before, folded = board(manager).split('<details class="other-ways"', 1)
+    assert list(buttons(before)) == ["freeze 5 kg"]
+    said = folded.split("</summary>")[0]
+    assert "staff meal, 5 kg; donate 5 kg; throw 5 kg away; hold it" in said
+
+
 @pytest.mark.parametrize("value", ["staff_meal|1|", "donate|1|", "freeze|1|"])
 def test_what_was_taken_from_offers_nothing_until_it_is_worked_out_again(
     value: str, place: Location, leeks: Item, manager: Client
