@@ -7,7 +7,7 @@ ordinals. The view runs to the delivery of the last later order, which is not pl
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, fields, replace
 from datetime import timedelta
 from functools import cached_property
 
@@ -28,8 +28,10 @@ LEAST_DAYS_IN_VIEW = 7
 # Goods that keep for weeks are hardly ever wasted by one order more; this bounds the work.
 ORDERS_IN_VIEW = 14  # later ones
 FEW_PATHS = 250  # enough to choose a par
+EVENLY = 3**0.5  # half the width of an even spread : its standard deviation
 
 Places = npt.NDArray[np.intp]
+Days = npt.NDArray[np.integer]
 
 
 def orders_in_view(line: Line) -> tuple[LaterOrder, ...]:
@@ -70,28 +72,24 @@ class Span:
 class Refill:
     """An order that fills up to a par. ``placed`` (I,) whether the line has it; ``lot`` (I,)
     what it brings; ``passing``, ``lasting`` (I, K) lots that serve when it is decided and
-    expire before it comes, or do not; ``meanwhile`` (I,) mean use until then; ``carried``,
-    ``spread`` (I,) mean use until the next comes, and the standard deviation from the decision
-    to then."""
+    expire before it comes, or do not; ``in_time`` (I, K) mean use from the decision to the
+    use-by of the passing ones, ``meanwhile`` (I,) until it comes, each with a ``give``: half the
+    width of an even spread as wide; ``carried``, ``spread`` (I,) mean use until the next comes,
+    and the standard deviation from the decision to then."""
 
     placed: Bools
     lot: Places
     passing: Bools
     lasting: Bools
+    in_time: Floats
+    in_time_give: Floats
     meanwhile: Floats
+    meanwhile_give: Floats
     carried: Floats
     spread: Floats
 
     def part(self, rows: Places) -> Refill:
-        return Refill(
-            self.placed[rows],
-            self.lot[rows],
-            self.passing[rows],
-            self.lasting[rows],
-            self.meanwhile[rows],
-            self.carried[rows],
-            self.spread[rows],
-        )
+        return Refill(*(getattr(self, one.name)[rows] for one in fields(self)))
 
 
 @dataclass(frozen=True, slots=True)
@@ -197,14 +195,35 @@ class View:
 
     @cached_property
     def uses(self) -> Floats:
-        """(N, 3) of each order: mean use until it comes, mean use that it carries, spread of both
-        together."""
+        """(N, 4) of each order: mean use until it comes and its give, mean use that it carries,
+        spread of both together."""
         decided, comes = (self.total[self._at(days)] for days in (self.decided, self.comes))
         following = self.total[self._at((*self.comes[1:], self.end))]
-        until, carried = comes - decided, following - comes
-        both, weights = until + carried, self.weights
-        variance = mean((both - mean(both, weights)[:, None]) ** 2, weights)
-        return np.stack([mean(until, weights), mean(carried, weights), variance**0.5], axis=1)
+        until, carried, both = comes - decided, following - comes, following - decided
+        means = (mean(use, self.weights) for use in (until, carried))
+        spreads = (self._spread(use) for use in (until, both))
+        (before, after), (give, spread) = means, spreads
+        return np.stack([before, EVENLY * give, after, spread], axis=1)
+
+    @cached_property
+    def used_in_time(self) -> Floats:
+        """(2, N, K) of each order: mean use from the decision to the use-by of each passing lot,
+        and its give. Without end where a lot does not pass; of lots that go on one day the last
+        stands for all."""
+        use_by, decided = self.lots.use_by, np.array(self.decided)
+        passing = np.array([_lots_met(self, n)[0] for n in range(len(decided))])
+        passing[:, :-1] &= use_by[1:] != use_by[:-1]
+        order, lot = np.nonzero(passing)
+        used = self.total[self._at(use_by[lot] + 1)] - self.total[self._at(decided[order])]
+        found = np.stack([np.full(passing.shape, np.inf), np.zeros(passing.shape)])
+        found[0, order, lot] = mean(used, self.weights)
+        found[1, order, lot] = EVENLY * self._spread(used)
+        return found
+
+    def _spread(self, use: Floats) -> Floats:
+        """(N,) standard deviation of each row (N, P)."""
+        off = use - mean(use, self.weights)[:, None]
+        return np.asarray(mean(off**2, self.weights) ** 0.5)
 
     def drawn_after(self) -> Floats:
         """(K, P) from the end of the view to the use-by of each lot that outlives it; beyond
@@ -226,7 +245,7 @@ class View:
         draws = self.line.draws
         return Draws(draws.moment[part], draws.day[part], draws.day_of_use[part], draws.qty[part])
 
-    def _at(self, days: Sequence[int]) -> Places:
+    def _at(self, days: Sequence[int] | Days) -> Places:
         """How many draws come before each of the days."""
         return np.searchsorted(self.line.draws.day, days)
 
@@ -275,15 +294,19 @@ def _span(views: Sequence[View], n: int) -> Span:
 def _refill(views: Sequence[View], n: int) -> Refill:
     placed = np.array([n < len(view.comes) for view in views])
     passing, lasting = zip(*(_lots_met(view, n) for view in views), strict=True)
-    uses = np.array([view.uses[n] if n < len(view.comes) else np.zeros(3) for view in views]).T
+    uses = np.array([view.uses[n] if n < len(view.comes) else np.zeros(4) for view in views]).T
+    in_time = [view.used_in_time[:, min(n, len(view.comes) - 1)] for view in views]
     return Refill(
         placed=placed,
         lot=np.array([view.new[min(n, len(view.new) - 1)] for view in views], dtype=np.intp),
         passing=padded(passing, False),
         lasting=padded(lasting, False),
+        in_time=padded([each[0] for each in in_time], np.inf),
+        in_time_give=padded([each[1] for each in in_time], 0.0),
         meanwhile=uses[0],
-        carried=uses[1],
-        spread=uses[2],
+        meanwhile_give=uses[1],
+        carried=uses[2],
+        spread=uses[3],
     )
 
 

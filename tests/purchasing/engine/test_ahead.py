@@ -19,7 +19,8 @@ EVEN = np.full(2, 0.5)
 
 def asked(life: int | None, **more: object) -> Line:
     known = {"later": EVERY_DAY, "basis": "cost", "shortage_cost": 1.0, **more}
-    return line(USE, between=(3, 4), life=life, sold=offer(5), **known)  # type: ignore[arg-type]
+    between = known.pop("between", (3, 4))
+    return line(USE, between=between, life=life, sold=offer(5), **known)  # type: ignore[arg-type]
 
 
 @pytest.mark.parametrize(
@@ -76,6 +77,16 @@ def test_lots_pass_or_last_by_their_use_by() -> None:
     assert np.flatnonzero(first.passing[0]).tolist() == [0]  # gone on the eve of D1
     assert np.flatnonzero(second.passing[0]).tolist() == [1]
     assert np.flatnonzero(second.lasting[0]).tolist() == [2, 3, 4]
+
+
+def test_a_refill_knows_what_is_used_in_time_of_the_lots_that_pass() -> None:
+    """Ordered on the 2nd for the 4th. Two lots that go on one day stand together."""
+    one = asked(3, stock=[(4, 2), (1, 3), (2, 3), (4, 4)], between=(4, 5))
+    first = Ahead.of([one], EVEN).refills[0]
+    assert np.flatnonzero(first.passing[0]).tolist() == [0, 1, 2]
+    assert first.in_time[0, :3].tolist() == [0, np.inf, 1.5]  # nothing on the 2nd, 1 or 2 then
+    assert first.in_time_give[0, :3].tolist() == pytest.approx([0, 0, 0.5 * 3**0.5])
+    assert first.meanwhile_give[0] == pytest.approx(0.5 * 3**0.5)
 
 
 def test_an_hour_of_arrival_parts_the_draws_of_the_last_day() -> None:

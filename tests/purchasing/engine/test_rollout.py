@@ -17,6 +17,8 @@ from purchasing.engine.rollout import (
     best_safety,
     cheapest_ahead,
     cost_ahead,
+    expected_there,
+    mean_above,
     previous_allowed,
     whole_cases,
 )
@@ -172,6 +174,42 @@ def test_a_year_of_life_is_looked_at_for_a_fortnight_of_orders() -> None:
     one = asked(random_use(11), life=365, stock=[(2, 300)], known_until=march(33))
     assert len(Ahead.of([one], EVEN).refills) == 1 + 14
     assert decided(one, EVEN).cases >= 3
+
+
+def test_the_mean_of_what_is_above_zero_is_that_of_an_even_spread() -> None:
+    excess = np.array([-9.0, -2.0, -1.0, 0.0, 1.0, 2.0, 9.0])
+    drawn = excess[:, None] + np.linspace(-2, 2, 200_001)
+    expected = np.maximum(drawn, 0.0).mean(axis=1)
+    for give, means in ((2.0, expected), (0.0, [0, 0, 0, 0, 1, 2, 9])):
+        found = mean_above(excess[:, None].copy(), np.full(7, give))
+        assert found[:, 0] == pytest.approx(means, abs=1e-4)
+
+
+def there(one: Line) -> float:
+    """When this order comes."""
+    ahead = Ahead.of([one], EVEN)
+    return float(expected_there(ahead.stock[:, :, None], ahead.refills[0])[0, 0])
+
+
+def test_stock_that_just_meets_the_mean_leaves_something_over() -> None:
+    """3 a day on average, 3 there: at mean use nothing would be left, but about half the days
+    are quieter. What is left is never more than what was there."""
+    certain = daily(dict.fromkeys(range(2, 40), 3.0), PATHS)
+    drawn = random_use(13)
+    assert there(asked(certain, stock=[(3, 9)], life=4)) == pytest.approx(0)
+    assert 0.4 < there(asked(drawn, stock=[(3, 9)], life=4)) < 1.0
+    assert there(asked(drawn, stock=[(0.1, 9)], life=4)) <= 0.1
+
+
+def test_stock_that_goes_tonight_cannot_serve_tomorrow() -> None:
+    """3 a day, two days until the order comes: of 6 that go tonight 3 are used, so tomorrow
+    takes 3 of the 4 that last; if they go tomorrow night they serve both days."""
+    certain = daily(dict.fromkeys(range(2, 40), 3.0), PATHS)
+    tonight, tomorrow = (
+        asked(certain, lead=2, stock=[(6, use_by), (4, 9)], life=4) for use_by in (2, 3)
+    )
+    assert there(tonight) == pytest.approx(1)
+    assert there(tomorrow) == pytest.approx(4)
 
 
 def test_whole_cases_are_those_of_a_single_line() -> None:
