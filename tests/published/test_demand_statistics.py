@@ -91,6 +91,15 @@ SEASON = [0.346, 0.298, 0.276, 0.222, 0.273, 0.270, 0.263, 0.210, 0.269, 0.230, 
 SEASON += [0.303, 0.264, 0.226, 0.285, 0.316, 0.200]
 
 
+def test_js_01_how_far_the_averages_are_pulled() -> None:
+    """Efron and Morris (1977): the factor is printed as 0.212."""
+    average = np.array(HITS) / 45.0
+    centre = average.mean()
+    shrunk = towards_grand_mean(average, centre * (1.0 - centre) / 45.0)
+    kept = (shrunk - centre) / (average - centre)
+    assert kept == pytest.approx(np.full(len(HITS), 0.2116534), abs=1e-7)
+
+
 def test_js_02_batting_averages_shrunk() -> None:
     """Efron and Morris (1975)."""
     average = np.array(HITS) / 45.0

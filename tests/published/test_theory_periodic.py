@@ -103,6 +103,66 @@ def test_fr_04_cycle_service_is_the_chance_of_no_shortage(stock: float, cycle: f
     assert 1 - reasons.stockout_chance_without == pytest.approx(cycle, rel=1e-6)
 
 
+# (r, Q): reorder point and lot, mean and deviation of the lead time; fill rate 1 - expected short
+# by lot, and cycle service.
+FR_02 = (2 * 30**2 + 100**2 * 0.5**2) ** 0.5  # two weeks of 100 with sd 30, sd 0.5 of the weeks
+POINTS = {
+    "FR-01 (Nahmias, mustard, M), fill rate": (125.5310, 100, 100, 25, 0.98, 0.8464294),
+    "FR-01, cycle service": (151.3437, 100, 100, 25, 0.9981642, 0.98),
+    "FR-02 (GUIDE), cycle service": (307.8598, 400, 200, FR_02, 0.9965749, 0.95),
+    "FR-02, fill rate": (251.9081, 400, 200, FR_02, 0.98, NormalDist().cdf(0.7915916)),
+}
+APART = 500  # added to demand and stock alike: the tables' normal demand goes below 0
+
+
+def lost_and_lasting(support: tuple[Floats, Floats], stock: float) -> tuple[float, float]:
+    """Units short of that stock, and the chance that it lasts."""
+    values, weights = support
+    outlook = Outlook.of([one_day(values)], weights)
+    held = line(daily({4: values}, len(values)), between=(4, 5), stock=[(stock, None)])
+    short = decided(held, weights).reasons.stockout_chance_without
+    return float(outcome(outlook, np.array([stock])).lost[0]), 1 - short
+
+
+@pytest.mark.parametrize(
+    ("point", "lot", "mean", "deviation", "fill", "cycle"), POINTS.values(), ids=list(POINTS)
+)
+def test_fr_fill_rate_and_cycle_service_of_a_reorder_point(
+    point: float, lot: float, mean: float, deviation: float, fill: float, cycle: float
+) -> None:
+    support = supports.normal(mean + APART, deviation)
+    lost, lasting = lost_and_lasting(support, point + APART)
+    assert 1 - lost / lot == pytest.approx(fill, abs=2e-6)
+    assert lasting == pytest.approx(cycle, abs=1e-3)
+
+
+@pytest.mark.parametrize(
+    ("stock", "fill", "cycle"), [(70, 0.9767526, 0.8320381), (60, 0.8963518, 0.5)]
+)
+def test_fr_03_fill_rate_of_a_base_stock(stock: float, fill: float, cycle: float) -> None:
+    """20 a day, sd 6, lead 1, review 2: what is short by the end of the interval less what was
+    short at its start, with backorders."""
+    late, lasting = lost_and_lasting(supports.normal(60, 6 * 3**0.5), stock)
+    early, _ = lost_and_lasting(supports.normal(20, 6), stock)
+    assert 1 - (late - early) / 40 == pytest.approx(fill, abs=2e-6)
+    assert lasting == pytest.approx(cycle, abs=1e-3)
+
+
+def test_pr_05_the_variance_is_that_of_the_whole_interval() -> None:
+    """60 a day, sd 2, review 10, lead 5 with sd 0.5, on hand 480: a posted answer says 479."""
+    deviation = (15 * 2**2 + 60**2 * 0.5**2) ** 0.5
+    values, weights = supports.normal(900, deviation)
+    one = line(
+        daily({4: values}, len(values)),
+        between=(4, 5),
+        stock=[(480, None)],
+        level=0.975,
+        sold=offer(1),
+    )
+    found = decided(one, weights).reasons.raw_need
+    assert found == pytest.approx(480.7, abs=values[1] - values[0])
+
+
 def test_fr_05_fill_rate_and_cycle_service_are_not_the_same() -> None:
     """Demand 10 12 8 15, twelve available each day, the rest of each day lost."""
     demand = np.array([10.0, 12, 8, 15])
