@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from datetime import date
 from decimal import Decimal
+from itertools import permutations
 
 import numpy as np
 import pytest
@@ -53,6 +54,50 @@ def test_rt_01_and_rt_04_projected() -> None:
     assert found.left[0, :, 0].tolist() == [0, 0, 3]  # B, A, C: in order of use
     assert not found.short.any()
     assert sum(HELD.values()) == sum(USAGE.values()) + found.left.sum()
+
+
+def lived(order: str) -> tuple[list[str], float, list[float]]:
+    """By another order of issue: what is used each day, what is left of all lots at their use-by,
+    and what each day is short of. A lot serves until its use-by."""
+    usage = np.array([float(USAGE[day]) for day in DAYS])
+    serves = np.array([[RECEIVED[n] <= day <= USE_BY[n] for n in order] for day in DAYS])
+    left = np.array([float(HELD[n]) for n in order])
+    days, short = list[str](), list[float]()
+    for wanted, there in zip(usage, serves, strict=True):
+        found = project(left[None], there[None, None], np.array([[[wanted]]]))
+        taken = left - found.left[0, :, 0]
+        left = found.left[0, :, 0]
+        short.append(float(found.short[0, 0, 0]))
+        days.append(" ".join(f"{n}{qty:.0f}" for n, qty in zip(order, taken, strict=True) if qty))
+    return days, float(left.sum()), short
+
+
+@pytest.mark.parametrize(
+    ("order", "days", "expired", "short"),
+    [
+        pytest.param(
+            "ABC", ["A4", "A5", "A1 C2", "C4", "C2", ""], 6, [0, 0, 0, 0, 0, 3],
+            id="RT-02 first in first out",
+        ),
+        pytest.param(
+            "CBA", ["C4", "C4 B1", "A3", "A4", "", ""], 8, [0, 0, 0, 0, 2, 3],
+            id="RT-03 last in first out",
+        ),
+        pytest.param("BAC", ["B4", "B2 A3", "A3", "A4", "C2", "C3"], 3, [0] * 6, id="RT-01"),
+    ],
+)  # fmt: skip
+def test_rt_other_orders_of_issue_on_the_same_days(
+    order: str, days: list[str], expired: float, short: list[float]
+) -> None:
+    assert lived(order) == (days, expired, short)
+    assert sum(HELD.values()) == sum(USAGE.values()) - sum(short) + expired  # RT-04
+
+
+def test_rt_08_no_other_order_of_issue_expires_or_misses_less() -> None:
+    found = {"".join(order): lived("".join(order)) for order in permutations("ABC")}
+    _, expired, short = found["BAC"]
+    assert all(expired <= more for _, more, _ in found.values())
+    assert all(sum(short) <= sum(missed) for _, _, missed in found.values())
 
 
 @pytest.mark.parametrize("other", ["earlier receipt", "strip"])
