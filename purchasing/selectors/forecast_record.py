@@ -10,6 +10,7 @@ import numpy as np
 import pandas as pd
 
 from inventory.engine.demand.backtest import LEVEL_WORDS, LEVELS, backtest
+from inventory.engine.demand.library import library_methods
 from inventory.engine.demand.panel import Panel, build_panel
 from inventory.engine.demand.plain import (
     Plain,
@@ -50,7 +51,8 @@ def forecast_record(day: date) -> Document:
         )
         raise Refused(Problem("too_few_sales", message))
     days = {OURS: _ours(table)}
-    days |= {word: predicted(table, method, weeks=WEEKS) for word, method in PLAIN.items()}
+    others = {**PLAIN, **library_methods()}
+    days |= {word: predicted(table, method, weeks=WEEKS) for word, method in others.items()}
     ours = days[OURS]
     return {
         "first": ours["date"].min().date().isoformat(),

@@ -77,6 +77,7 @@ def method_words(method: str) -> str:
         "same_weekday_mean": _("the last four such days"),
         "last_week": _("the same day last week"),
         "half_a_year": _("half a year of that weekday"),
+        "exponential_smoothing": _("exponential smoothing, by a library"),
     }[method]
 
 

@@ -8,8 +8,10 @@ import pytest
 from django.contrib.auth.models import User
 from django.utils import timezone
 
+from inventory.engine.demand.plain import same_weekday_mean
 from inventory.models import Location, Sale
 from purchasing.models import Finding
+from purchasing.selectors import forecast_record as selector
 from purchasing.selectors.forecast_record import forecast_record
 from purchasing.services.findings import ask_finding, find_if_asked
 from tests import factories as make
@@ -110,3 +112,16 @@ def test_people_of_one_place_see_their_place_only(place: Location) -> None:
 
 def test_staff_do_not_find_it(place: Location) -> None:
     assert signed_in(make.member("staff", place)).get(PAGE).status_code == 404
+
+
+def test_a_method_of_a_library_stands_beside_where_it_is_installed(
+    place: Location, owner: User, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    work_out()
+    assert "exponential smoothing" not in shown(owner)
+    installed = {"exponential_smoothing": same_weekday_mean}
+    monkeypatch.setattr(selector, "library_methods", lambda: installed)
+    work_out()
+    page = shown(owner)
+    assert page.count(">exponential smoothing, by a library</th>") == 2
+    assert page.count('<svg class="bar"') == 5
