@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
+from scipy import optimize, stats
 
 from inventory.engine.demand.counts import (
     count_quantiles,
@@ -84,6 +85,24 @@ def test_eb_01_gamma_prior_moves_to_own_mean() -> None:
     assert mean == pytest.approx([40.0, 58.3333333, 52.3809524, 50.3960396], abs=1e-7)
     assert variance == pytest.approx([240.0, 106.9444444, 64.8526077, 52.8908930], abs=1e-7)
     assert (variance >= mean).all()
+
+
+FAILURES = np.array([5.0, 1, 5, 14, 3, 19, 1, 1, 4, 22])
+HOURS = np.array([94.3, 15.7, 62.9, 126, 5.24, 31.4, 1.05, 1.05, 2.1, 10.5])
+
+
+def test_eb_02_pumps_pulled_towards_each_other() -> None:
+    """Gaver and O'Muircheartaigh (1987): the gamma prior of highest likelihood, own figures."""
+
+    def unlikely(logs: np.ndarray) -> float:
+        shape, rate = np.exp(logs)
+        return -float(stats.nbinom(shape, rate / (rate + HOURS)).logpmf(FAILURES).sum())
+
+    found = optimize.minimize(unlikely, np.zeros(2), method="Nelder-Mead", tol=1e-10)
+    shape, rate = np.exp(found.x)
+    assert (shape, rate) == pytest.approx((0.82297, 1.26165), abs=1e-4)
+    rates = [0.0609, 0.1075, 0.0908, 0.1165, 0.5880, 0.6069, 0.7886, 0.7886, 1.4347, 1.9405]
+    assert gamma_posterior_mean(shape, rate, HOURS, FAILURES) == pytest.approx(rates, abs=6e-5)
 
 
 HITS = [18, 17, 16, 15, 14, 14, 13, 12, 11, 11, 10, 10, 10, 10, 10, 9, 8, 7]
