@@ -73,8 +73,8 @@ class Calendar:
         return self._takes_orders(day) and cutoff < self.now
 
     def _to_come(self, due: date) -> bool:
-        hour = self.supplier.arrives or time.min
-        return datetime.combine(due, hour, self.now.tzinfo) >= self.now
+        """What came this morning has not been taken in yet."""
+        return due >= self.today
 
 
 def calendars(now: datetime) -> dict[tuple[str, str], Calendar]:

@@ -76,33 +76,33 @@ class Larder:
     def _between(self, low: float, high: float) -> float:
         return float(self.rng.uniform(low, high))
 
-    def _own(self, item: str, base: float) -> float:
+    def own(self, item: str, base: float) -> float:
         """Base units in the item's own unit."""
         return base / self.measures.base(item, 1.0, self.measures.items[item]["unit"])
 
-    def _a_day(self, item: str, place: str = COMMISSARY) -> float:
-        return self._own(item, self.pace.leaves.get((place, item), 0.0))
+    def a_day(self, item: str, place: str = COMMISSARY) -> float:
+        return self.own(item, self.pace.leaves.get((place, item), 0.0))
 
     def _kept(self) -> Iterator[Row]:
         """What has a fixed par, from half of it to a little over, or of a pack that lasts
         for months most of it; part of it older."""
         for item, par in self.fixed.items():
-            pack = self._own(item, self._pack(item))
+            pack = self.own(item, self._pack(item))
             qty = max(par.qty * self._between(0.5, 1.1), pack * self._between(0.2, 0.9))
-            if not self._life(item):
-                yield self._lot(COMMISSARY, item, qty, None, None)
+            if not self.life(item):
+                yield self.lot(COMMISSARY, item, qty, None, None)
                 continue
             several = qty > pack
             older = qty * self._between(0.2, 0.4) if several else 0.0
             for part, age in ((older, 40), (qty - older, 12)):
                 received = self.today - timedelta(days=age)
-                yield self._lot(COMMISSARY, item, part, received, self._use_by(item, received))
+                yield self.lot(COMMISSARY, item, part, received, self.use_by(item, received))
 
     def _fresh(self) -> Iterator[Row]:
         """What is ordered by forecast."""
         surplus = {row["item"] for row in _TOO_MUCH if int(row["left"]) > 1}
         for item in self.first:
-            if item not in self.fixed and item not in surplus and self._a_day(item):
+            if item not in self.fixed and item not in surplus and self.a_day(item):
                 yield from self._on_its_way_down(COMMISSARY, item)
 
     def _on_its_way_down(self, place: str, item: str) -> Iterator[Row]:
@@ -110,19 +110,19 @@ class Larder:
         where a pack lasts longer than that, what is left of one."""
         calendar = self.calendars[self.first[item]["supplier"], place]
         days = self.rhythm.until(place, self.today, calendar.next_arrival())
-        a_day, pack = self._a_day(item, place), self._own(item, self._pack(item))
+        a_day, pack = self.a_day(item, place), self.own(item, self._pack(item))
         left, received = days * self._between(0.9, 1.3), calendar.previous()
         if pack > a_day * days:
             share, lasts = self._between(0.15, 0.85), pack / a_day
             received = min(received, self.today - timedelta(days=round((1 - share) * lasts)))
             left = share * lasts
-        if life := self._life(item):
+        if life := self.life(item):
             received = max(received, self.today - timedelta(days=max(life - 2, 1)))
-        use_by = self._use_by(item, received)
+        use_by = self.use_by(item, received)
         if use_by:
             share = 0.8 if life > 2 else 0.4
             left = min(left, share * self.rhythm.days(place, self.today, use_by + ONE_DAY))
-        yield self._lot(place, item, a_day * left, received, use_by)
+        yield self.lot(place, item, a_day * left, received, use_by)
 
     def _pack(self, item: str) -> float:
         return pack_size(self.first[item], self.measures)
@@ -133,49 +133,49 @@ class Larder:
         What is frozen was made through the week."""
         surplus = {row["item"] for row in _TOO_MUCH}
         for item, row in self.measures.items.items():
-            a_day = self._a_day(item)
+            a_day = self.a_day(item)
             if row["kind"] != "prep" or item in surplus or not a_day:
                 continue
             if row["storage"] == "frozen":
                 for ago, days in ((6, 0.6), (2, 1.0)):
                     yield self._batch(item, ago, a_day * days * self._between(0.7, 1.2))
                 continue
-            today = self._own(item, self.wanted.get(item, 0.0)) * self._between(1.0, 1.25)
+            today = self.own(item, self.wanted.get(item, 0.0)) * self._between(1.0, 1.25)
             more = a_day * self._between(0.1, 0.35)
-            if today or self._life(item) > 2:
+            if today or self.life(item) > 2:
                 yield self._batch(item, 1, today + more)
 
     def _batch(self, item: str, ago: int, qty: float) -> Row:
         made = self.today - timedelta(days=ago)
-        return self._lot(COMMISSARY, item, qty, made, self._use_by(item, made))
+        return self.lot(COMMISSARY, item, qty, made, self.use_by(item, made))
 
     def _too_much(self) -> Iterator[Row]:
         for row in _TOO_MUCH:
             item, left = row["item"], int(row["left"])
             use_by = self.today + timedelta(days=left)
-            received = use_by - timedelta(days=self._life(item))
-            qty = self._a_day(item) * float(row["days"])
-            yield self._lot(COMMISSARY, item, qty, received, use_by)
+            received = use_by - timedelta(days=self.life(item))
+            qty = self.a_day(item) * float(row["days"])
+            yield self.lot(COMMISSARY, item, qty, received, use_by)
 
     def _noteworthy(self) -> Iterator[Row]:
         item, qty = _HELD
         received = self.today - timedelta(days=1)
-        yield self._lot(COMMISSARY, item, qty, received, self._use_by(item, received), hold=True)
+        yield self.lot(COMMISSARY, item, qty, received, self.use_by(item, received), hold=True)
         item, qty = _FORGOTTEN
         use_by = self.today - timedelta(days=1)
-        received = use_by - timedelta(days=self._life(item))
-        yield self._lot(COMMISSARY, item, qty, received, use_by)
+        received = use_by - timedelta(days=self.life(item))
+        yield self.lot(COMMISSARY, item, qty, received, use_by)
 
     def _aboard(self) -> Iterator[Row]:
         """What stayed on the trucks: goods that keep, sauces that came back cold."""
         for (place, item), used in sorted(self.pace.used.items()):
             if place not in TRUCKS or self._goes_at_close(item):
                 continue
-            a_stop = self._own(item, used) * 28 / self.stops[place]
+            a_stop = self.own(item, used) * 28 / self.stops[place]
             ago = 3 if self.measures.items[item]["storage"] == "frozen" else 1
-            made = self.today - timedelta(days=ago) if self._life(item) else None
+            made = self.today - timedelta(days=ago) if self.life(item) else None
             qty = a_stop * self._between(0.3, 1.0)
-            yield self._lot(place, item, qty, made, made and self._use_by(item, made))
+            yield self.lot(place, item, qty, made, made and self.use_by(item, made))
 
     def _goes_at_close(self, item: str) -> bool:
         row = self.measures.items[item]
@@ -191,19 +191,19 @@ class Larder:
                 yield from self._on_its_way_down(COUNTER, item)
                 continue
             days = 4.0 if self.measures.items[item]["storage"] == "dry" else 0.9
-            got = self.today - timedelta(days=1) if self._life(item) else None
-            qty = self._own(item, used) * days * self._between(0.6, 1.2)
-            yield self._lot(COUNTER, item, qty, got, got and self._use_by(item, got))
+            got = self.today - timedelta(days=1) if self.life(item) else None
+            qty = self.own(item, used) * days * self._between(0.6, 1.2)
+            yield self.lot(COUNTER, item, qty, got, got and self.use_by(item, got))
 
-    def _life(self, item: str) -> int:
+    def life(self, item: str) -> int:
         """0 where it does not expire: nothing here lives for its first day only."""
         return int(self.measures.items[item]["shelf_life_days"] or 0)
 
-    def _use_by(self, item: str, received: date) -> date | None:
-        life = self._life(item)
+    def use_by(self, item: str, received: date) -> date | None:
+        life = self.life(item)
         return received + timedelta(days=life) if life else None
 
-    def _lot(
+    def lot(
         self,
         place: str,
         item: str,
@@ -218,7 +218,7 @@ class Larder:
         return {
             "location": place,
             "item": item,
-            "qty": number(_countable(qty, row["unit"])),
+            "qty": number(countable(qty, row["unit"])),
             "unit": row["unit"],
             "lot": self._code(item, received) if received else "",
             "received": str(received or ""),
@@ -239,7 +239,7 @@ class Larder:
         return f"{stem}-{self._numbers[stem]}"
 
 
-def _countable(qty: float, unit: str) -> float:
+def countable(qty: float, unit: str) -> float:
     """Whole pieces; of what is weighed or measured, halves, and tenths where there is little."""
     if unit == "each":
         return float(round(qty))

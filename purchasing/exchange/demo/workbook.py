@@ -10,6 +10,7 @@ import numpy as np
 
 from purchasing.exchange.demo.cards import line_rows, recipe_row
 from purchasing.exchange.demo.catalogue import item_rows
+from purchasing.exchange.demo.cover import covered
 from purchasing.exchange.demo.deliveries import calendars, closure_rows
 from purchasing.exchange.demo.dishes import DISH_CARDS, DISHES, menu_rows
 from purchasing.exchange.demo.ingredients import DRINKS, ITEM_UNITS
@@ -115,10 +116,11 @@ def _what_moves(
     stock = larder.rows()
     on_hand = _on_hand(stock)
     book = Book(measures, going, busy, fixed, first, dates, on_hand, calls)
+    orders = book.rows()
     return {
         "pars": par_rows(fixed, going, first, measures),
-        "stock": stock,
-        "open_orders": book.rows(),
+        "stock": covered(stock, orders, larder),
+        "open_orders": orders,
     }
 
 
