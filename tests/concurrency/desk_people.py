@@ -66,8 +66,13 @@ def change_the_item(as_read: str, days: str) -> Json:
 
 def set_the_par(par: str) -> Json:
     """On a form that was opened before there was any par."""
-    from inventory.models import Item, Location
     from inventory.selectors.item_facts import digest_of
+
+    return _set(par, digest_of({}))
+
+
+def _set(par: str, as_read: str) -> Json:
+    from inventory.models import Item, Location
     from inventory.selectors.viewers import viewer_of
     from purchasing.services.pars import DAYS, TypedPars, set_pars
 
@@ -80,12 +85,69 @@ def set_the_par(par: str) -> Json:
             place.code,
             item.code,
             TypedPars(rows),
-            as_read=digest_of({}),
+            as_read=as_read,
             viewer=viewer_of(who),
             by=who,
             at=datetime.now(UTC),
         )
     )
+
+
+def a_par_that_was_changed() -> Json:
+    """From 5 to 6; what its form was filled with after that."""
+    from inventory.selectors.item_facts import digest_of
+    from purchasing.selectors.par_facts import par_facts
+
+    place, item = place_and_item()
+    set_the_par("5")
+    _set("6", digest_of(par_facts(place, item)))
+    return digest_of(par_facts(place, item))
+
+
+def put_the_par_back(as_read: str) -> Json:
+    from inventory.models import Item, Location
+    from inventory.selectors.viewers import viewer_of
+    from purchasing.services.par_undo import put_back
+
+    who, at = _somebody(), datetime.now(UTC)
+    place, item = Location.objects.get().code, Item.objects.get().code
+    return _tried(
+        lambda: put_back(place, item, as_read=as_read, viewer=viewer_of(who), by=who, at=at)
+    )
+
+
+def the_par() -> Json:
+    from purchasing.models import Par
+
+    return int(Par.objects.get().par or 0)
+
+
+def a_day_that_was_sold() -> Json:
+    from datetime import date
+
+    from inventory.models import Usage
+    from tests import factories as make
+
+    day = date(2026, 3, 2)
+    place, item = make.location(), make.item()
+    Usage.objects.create(location=place, item=item, date=day, qty=4, unit="kg")
+    return day.isoformat()
+
+
+def ask_for_a_replay(day: str) -> Json:
+    from datetime import date
+
+    from purchasing.services.replay import Asked
+    from purchasing.services.replays import ask_replay
+
+    asked = Asked(date.fromisoformat(day), date.fromisoformat(day), ("mean",))
+    return _tried(lambda: ask_replay(asked, by=_somebody(), at=datetime.now(UTC)))
+
+
+def replays() -> Json:
+    from purchasing.models import Replay
+
+    return Replay.objects.count()
 
 
 def place_and_item() -> Json:
@@ -96,9 +158,14 @@ def place_and_item() -> Json:
 
 def _somebody() -> User:
     """A manager of this process alone: the names of factories are counted in each."""
+    from django.contrib.auth.models import User
+
     from tests import factories as make
 
-    user = make.user(username=f"process{os.getpid()}")
+    name = f"process{os.getpid()}"
+    if known := User.objects.filter(username=name).first():
+        return known
+    user = make.user(username=name)
     user.memberships.create(role="manager")
     return user
 
@@ -125,6 +192,12 @@ if __name__ == "__main__":
         change_the_item,
         place_and_item,
         set_the_par,
+        a_par_that_was_changed,
+        put_the_par_back,
+        the_par,
+        a_day_that_was_sold,
+        ask_for_a_replay,
+        replays,
     ):
         ACTS[one.__name__] = one
     main()

@@ -41,3 +41,17 @@ def test_of_two_who_set_the_same_par_one_is_told(two: Two) -> None:
     two[0].does("place_and_item")
     answers = at_once(two, ("set_the_par", "5"), ("set_the_par", "6"))
     assert sorted(answers) == ["", "stale"]
+
+
+def test_of_two_who_put_the_same_par_back_one_is_told(two: Two) -> None:
+    as_read = two[0].does("a_par_that_was_changed")
+    answers = at_once(two, ("put_the_par_back", as_read), ("put_the_par_back", as_read))
+    assert sorted(answers) == ["", "stale"]
+    assert two[0].does("the_par") == 5
+
+
+def test_of_two_who_ask_for_a_replay_one_is_told(two: Two) -> None:
+    day = two[0].does("a_day_that_was_sold")
+    answers = at_once(two, ("ask_for_a_replay", day), ("ask_for_a_replay", day))
+    assert sorted(answers) == ["", "replay_waiting"]
+    assert two[0].does("replays") == 1
