@@ -1,7 +1,7 @@
 """The replay itself beside the optimum: drawn demand of which the best policy is known exactly.
 
-    python -m tests.benchmarks.replay_optimum [--demand poisson weekly steps ...] [--seed 1]
-                                              [--lines 8] [--days 168] [--paths 500]
+    python -m tests.benchmarks.replay_optimum [--demand poisson weekly ...] [--life 1 3 ...]
+                                              [--seed 1] [--lines 8] [--days 182] [--paths 500]
 
 Lives of 1, 2, 3, 5 and 7 days after receipt, a lead of 1 and 2 days, cases of 1 and 4, an order
 every day, lost sales; costs, demands and the optimum are those of tests/benchmarks/perishable.py.
@@ -47,21 +47,22 @@ from purchasing.engine.replay import PolicyReplay, replay
 from purchasing.engine.replay_figures import line_figures
 from purchasing.engine.replay_inputs import ONE, Pair, ReplayInputs
 from purchasing.engine.replay_shelf import LineShelf
-from tests.benchmarks.perishable import COSTS, DEMANDS, Case, changing, mean_of
+from tests.benchmarks.perishable import COSTS, DEMANDS, MEANS, Case, changing, mean_of
 from tests.published.perishable import Counts, Problem, Solution, costs_of_days, decoded, solve
 from tests.purchasing.engine.line_scenes import march, offer
 from tests.purchasing.engine.replay_scenes import DAILY, given
 
 FIRST = 2  # Monday 2 March 2026, the first day of a cycle
 HISTORY = 182  # days of usage before it
-SEED, LINES, DAYS, PATHS = 1, 8, 168, 500
+SEED, LINES, DAYS, PATHS = 1, 8, 182, 500
 ITEM = "LEEK"
 OPTIMUM = "optimum"
 OTHERS = ("forecast", "fixed", "greater", "mean", "outdating")
 
 
 def steps() -> Iterator[Case]:
-    """Six weeks at two thirds of the mean and six weeks at four thirds, again and again."""
+    """Six weeks at two thirds of the mean and six weeks at four thirds, again and again. Days
+    that end just before a step down would leave out what it wastes."""
     yield from changing([*[2 / 3] * 42, *[4 / 3] * 42], 2, 3.0)
 
 
@@ -317,6 +318,7 @@ HEAD = (
 def main() -> None:
     parser = argparse.ArgumentParser(description="The replay's policies beside the optimum.")
     parser.add_argument("--demand", choices=SETS, nargs="*", default=list(SETS))
+    parser.add_argument("--life", type=int, nargs="*", default=list(MEANS))
     parser.add_argument("--seed", type=int, default=SEED)
     parser.add_argument("--lines", type=int, default=LINES)
     parser.add_argument("--days", type=int, default=DAYS)
@@ -325,7 +327,7 @@ def main() -> None:
     print(f"seed {asked.seed}, {asked.lines} places x {asked.days} days, {asked.paths} paths")
     for demand in asked.demand:
         print(f"\n{demand}: ratios to the expected cost of the optimum\n{HEAD}")
-        for case in SETS[demand]():
+        for case in (one for one in SETS[demand]() if one.life in asked.life):
             began = time.perf_counter()
             found = measure(
                 case, seed=asked.seed, lines=asked.lines, days=asked.days, paths=asked.paths

@@ -2,7 +2,7 @@
 ``python -m tests.benchmarks.replay_optimum``.
 
 The optimum (value iteration, tests/published/perishable.py) is one more policy of the same
-replay: fifteen places, 56 days, seed 1, common usage. Bounds allow for chance by two standard
+replay: twenty places, 42 days, seed 1, common usage. Bounds allow for chance by two standard
 errors, from the spread between places; judged decision by decision there is hardly any left.
 """
 
@@ -24,7 +24,7 @@ Replays = tuple[PolicyReplay, ...]
 @cache
 def compared() -> Comparison:
     return Comparison.of(
-        Case(life=2, lead=1, size=4, cycle=(poisson(3),)), seed=1, lines=15, days=56, paths=200
+        Case(life=2, lead=1, size=4, cycle=(poisson(3),)), seed=1, lines=20, days=42, paths=200
     )
 
 
