@@ -206,12 +206,20 @@ class View:
         return np.stack([before, EVENLY * give, after, spread], axis=1)
 
     @cached_property
+    def met(self) -> Bools:
+        """(2, N, K) of each order the passing and the lasting lots."""
+        use_by, days = self.lots.use_by, np.array([*self.comes, self.end])[:, None]
+        comes, following = days[:-1], days[1:]
+        passing = (use_by >= np.array(self.decided)[:, None]) & (use_by < comes)
+        return np.stack([passing, (use_by >= comes) & (self.lots.arrives_on < following)])
+
+    @cached_property
     def used_in_time(self) -> Floats:
         """(2, N, K) of each order: mean use from the decision to the use-by of each passing lot,
         and its give. Without end where a lot does not pass; of lots that go on one day the last
         stands for all."""
         use_by, decided = self.lots.use_by, np.array(self.decided)
-        passing = np.array([_lots_met(self, n)[0] for n in range(len(decided))])
+        passing = self.met[0].copy()
         passing[:, :-1] &= use_by[1:] != use_by[:-1]
         order, lot = np.nonzero(passing)
         used = self.total[self._at(use_by[lot] + 1)] - self.total[self._at(decided[order])]
@@ -293,14 +301,15 @@ def _span(views: Sequence[View], n: int) -> Span:
 
 def _refill(views: Sequence[View], n: int) -> Refill:
     placed = np.array([n < len(view.comes) for view in views])
-    passing, lasting = zip(*(_lots_met(view, n) for view in views), strict=True)
+    at = [min(n, len(view.comes) - 1) for view in views]
+    met = [view.met[:, k] & here for view, k, here in zip(views, at, placed, strict=True)]
     uses = np.array([view.uses[n] if n < len(view.comes) else np.zeros(4) for view in views]).T
-    in_time = [view.used_in_time[:, min(n, len(view.comes) - 1)] for view in views]
+    in_time = [view.used_in_time[:, k] for view, k in zip(views, at, strict=True)]
     return Refill(
         placed=placed,
-        lot=np.array([view.new[min(n, len(view.new) - 1)] for view in views], dtype=np.intp),
-        passing=padded(passing, False),
-        lasting=padded(lasting, False),
+        lot=np.array([view.new[k] for view, k in zip(views, at, strict=True)], dtype=np.intp),
+        passing=padded([passing for passing, _ in met], False),
+        lasting=padded([lasting for _, lasting in met], False),
         in_time=padded([each[0] for each in in_time], np.inf),
         in_time_give=padded([each[1] for each in in_time], 0.0),
         meanwhile=uses[0],
@@ -308,15 +317,3 @@ def _refill(views: Sequence[View], n: int) -> Refill:
         carried=uses[2],
         spread=uses[3],
     )
-
-
-def _lots_met(view: View, n: int) -> tuple[Bools, Bools]:
-    """(K,) passing and lasting lots of order ``n``."""
-    if n >= len(view.comes):
-        none = np.zeros(len(view.lots.qty), dtype=np.bool_)
-        return none, none
-    use_by, comes = view.lots.use_by, view.comes[n]
-    next_comes = (*view.comes, view.end)[n + 1]
-    passing = (use_by >= view.decided[n]) & (use_by < comes)
-    lasting = (use_by >= comes) & (view.lots.arrives_on < next_comes)
-    return passing, lasting
