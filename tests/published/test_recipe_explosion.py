@@ -1,7 +1,7 @@
 """Recipe explosion and net requirements: inventory-theory.md section 9.
 
-MR-04 to MR-07 are recomputed there; MR-09 is our own rule. MR-06 and MR-08 stand with the
-tests of prep.
+MR-02 and MR-03 are an example of Nahmias; MR-04 to MR-07 are recomputed there; MR-09 is our own
+rule. MR-06 and MR-08 stand with the tests of prep.
 """
 
 from __future__ import annotations
@@ -9,9 +9,11 @@ from __future__ import annotations
 from decimal import Decimal
 from fractions import Fraction
 
+import numpy as np
 import pytest
 
 from inventory.engine.kitchen import Item, Kitchen
+from inventory.engine.projection import project
 from inventory.engine.recipes import as_purchased, explode, low_level_codes
 from inventory.problems import Refused
 from tests.inventory.engine.small_kitchens import booking, kitchen, lot, place, recipe
@@ -91,3 +93,20 @@ def test_mr_01_levels_of_a_product_of_three_levels() -> None:
     # 20 of A in the first period: gross 40 B and 60 C, so 60 D, 60 E and 160 F.
     made = explode({one.makes: one for one in product}, "A", 20)
     assert made == {"D": 60, "E": 60, "F": 160}
+
+
+def net(gross: list[int], on_hand: int, receipts: list[int]) -> list[int]:
+    """What each week lacks, from the projection: what is on hand, and what is due by week."""
+    lots = np.array([[on_hand, *receipts]], dtype=float)
+    serves = np.arange(len(gross))[:, None] >= np.array([0, *range(len(receipts))])
+    draws = np.array(gross, dtype=float)[None, :, None]
+    return [round(lacking) for lacking in project(lots, serves[None], draws).short[0, :, 0]]
+
+
+def test_mr_02_and_03_net_requirements_of_two_levels() -> None:
+    """Nahmias, trumpets and valves (M); three valves each, four weeks earlier."""
+    trumpets = net([77, 42, 38, 21, 26, 112, 45, 14, 76, 38], 23, [12, 0, 6, 9])
+    assert trumpets == [42, 42, 32, 12, 26, 112, 45, 14, 76, 38]
+    valves = [3 * qty for qty in trumpets]
+    assert valves == [126, 126, 96, 36, 78, 336, 135, 42, 228, 114]
+    assert net(valves, 186, [0, 96]) == [0, 0, 66, 36, 78, 336, 135, 42, 228, 114]
