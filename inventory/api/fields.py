@@ -137,7 +137,8 @@ class Hour(serializers.TimeField):
 
     def __init__(self, **options: Any) -> None:
         super().__init__(format="%H:%M", input_formats=["%H:%M"], **options)
-        set_override(self, "field", {"type": "string", "pattern": "^[0-2][0-9]:[0-5][0-9]$"})
+        pattern = "^([01][0-9]|2[0-3]):[0-5][0-9]$"
+        set_override(self, "field", {"type": "string", "pattern": pattern})
 
 
 class Moment(serializers.DateTimeField):
