@@ -45,6 +45,9 @@ MOST_ROWS = 60_000  # rows the trees learn from: beyond, every n-th series
 FEWEST_TREE_ROWS = 600
 MOST_ROUNDS, FEWEST_ROUNDS = 250, 25
 MEAN_TRUST = 0.5  # how far the mean follows the past ratio of what came to what was expected
+# A day beyond so many standard deviations of a very uneven demand (and a few units) is a slip of
+# the pen or will not come again: it must not raise the means of all series.
+WILD_BEYOND, UNEVEN, FEW_UNITS = 6.0, 1.5, 5.0
 # Errors of a level last for weeks, so a year's coverage flatters the next weeks': the more,
 # the larger the mean beside its own chance (settled with the weeks in sight that the
 # accuracy benchmark scores).
@@ -374,9 +377,11 @@ def _forecast(
 
 def _mean_ratio(errors: Errors, trees: _Proof) -> float:
     """What came for each unit expected, taken half-way, as accidents count in a mean; less
-    as far as the trees have seen to it."""
+    as far as the trees have seen to it. Wild days are left out."""
     if not len(errors.y):
         return 1.0
-    weight = 0.5 ** (errors.weeks / 26.0)
+    usual_sd = np.sqrt(errors.mean + (UNEVEN * errors.mean) ** 2)
+    wild = errors.y > errors.mean + WILD_BEYOND * usual_sd + FEW_UNITS
+    weight = np.where(wild, 0.0, 0.5 ** (errors.weeks / 26.0))
     ratio = float(weight @ errors.y) / max(float(weight @ errors.mean), 1e-9)
     return 1.0 + MEAN_TRUST * (1.0 - trees.part) * (ratio - 1.0)
