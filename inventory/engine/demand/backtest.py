@@ -53,8 +53,8 @@ def checked(table: pd.DataFrame) -> pd.DataFrame:
     qty = pd.to_numeric(table["qty"], errors="coerce")
     rows = pd.DataFrame(
         {
-            "outlet": table["outlet"].astype(str),
-            "item": table["item"].astype(str),
+            "outlet": _text(table["outlet"]).str.strip(),
+            "item": _text(table["item"]).str.strip(),
             "date": day,
             "qty": qty.astype(float),
             "event": _text(table["event"]) if "event" in table else "",
@@ -77,14 +77,17 @@ def _yes(column: pd.Series) -> pd.Series:
 def _row_problems(rows: pd.DataFrame) -> list[Problem]:
     """Problems by the line of the file (line 1 is the header)."""
     again = rows.duplicated(["outlet", "item", "date"])
-    wrong = {
-        "date": (rows["date"].isna(), "the date is not YYYY-MM-DD"),
-        "qty": (rows["qty"].isna() | (rows["qty"] < 0), "qty is not a number of 0 or more"),
-        "outlet": (again, "outlet, item and date stand in an earlier line already"),
-    }
+    number = np.isfinite(rows["qty"]) & (rows["qty"] >= 0)
+    wrong = [
+        ("outlet", rows["outlet"] == "", "the outlet is missing"),
+        ("item", rows["item"] == "", "the item is missing"),
+        ("date", rows["date"].isna(), "the date is not YYYY-MM-DD"),
+        ("qty", ~number, "qty is not a number of 0 or more"),
+        ("outlet", again, "outlet, item and date stand in an earlier line already"),
+    ]
     return [
         Problem(f"bad_{field}", f"Line {line + 2}: {text}.", field)
-        for field, (where, text) in wrong.items()
+        for field, where, text in wrong
         for line in np.flatnonzero(where)[:20]
     ]
 

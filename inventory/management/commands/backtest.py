@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gzip
 import json
 from argparse import ArgumentParser
 from dataclasses import asdict
@@ -43,17 +44,41 @@ class Command(BaseCommand):
 
 
 def _read(path: Path) -> pd.DataFrame:
+    """All cells as text: a code such as 007 or NA is a code."""
+    many = f"{path} is not a table, since a line has too many cells"
+    many_remedy = "Put a cell that holds a separator in quotes."
     try:
-        return pd.read_csv(path, dtype={"outlet": str, "item": str, "date": str, "event": str})
-    except (OSError, ValueError, UnicodeDecodeError) as error:
-        raise CommandError(f"{path} cannot be read as CSV: {error}") from error
+        found = pd.read_csv(path, sep=_separator(path), dtype=str, keep_default_na=False)
+    except UnicodeDecodeError as error:
+        raise CommandError(f"{path} is not in UTF-8. Save it as CSV in UTF-8.") from error
+    except pd.errors.EmptyDataError as error:
+        message = f"{path} is empty. Its first line names the columns: outlet,item,date,qty."
+        raise CommandError(message) from error
+    except pd.errors.ParserError as error:
+        told = str(error).removeprefix("Error tokenizing data. C error: ").strip()
+        raise CommandError(f"{many}: {told}. {many_remedy}") from error
+    except (OSError, EOFError, ValueError) as error:
+        why = getattr(error, "strerror", None) or error
+        raise CommandError(f"{path} cannot be read: {why}.") from error
+    if not isinstance(found.index, pd.RangeIndex):  # from the first line on
+        raise CommandError(f"{many}: line 2. {many_remedy}")
+    return found
+
+
+def _separator(path: Path) -> str:
+    """A comma, or a semicolon where the first line has only these."""
+    opened = gzip.open if path.suffix == ".gz" else open
+    with opened(path, "rt", encoding="utf-8") as file:
+        head = file.readline()
+    return ";" if ";" in head and "," not in head else ","
 
 
 def _write(test: Backtest, path: Path) -> None:
     try:
+        path.parent.mkdir(parents=True, exist_ok=True)
         test.predictions().round({"value": DECIMALS}).to_csv(path, index=False)
     except OSError as error:
-        raise CommandError(f"{path} cannot be written: {error}") from error
+        raise CommandError(f"{path} cannot be written: {error.strerror or error}.") from error
 
 
 def _rounded(value: float | None) -> float | None:

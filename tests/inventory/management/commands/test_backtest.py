@@ -1,6 +1,7 @@
 from __future__ import annotations
 
 import json
+from datetime import date, timedelta
 from io import StringIO
 from pathlib import Path
 
@@ -51,13 +52,56 @@ def test_the_same_file_gives_the_same_answer(file: Path, tmp_path: Path) -> None
     assert one.read_bytes() == other.read_bytes()
 
 
-def test_a_file_that_is_not_there_is_refused(tmp_path: Path) -> None:
-    with pytest.raises(CommandError, match="cannot be read as CSV"):
-        run(tmp_path / "none.csv")
+HEAD = "outlet,item,date,qty\n"
 
 
-def test_a_bad_table_is_refused_with_its_lines(tmp_path: Path) -> None:
-    path = tmp_path / "bad.csv"
-    path.write_text("outlet,item,date,qty\nA,X,yesterday,1\n")
-    with pytest.raises(CommandError, match="Line 2: the date is not YYYY-MM-DD"):
+@pytest.mark.parametrize(
+    ("written", "said"),
+    [
+        (None, "cannot be read: No such file"),
+        (b"", "is empty. Its first line names the columns"),
+        (HEAD.encode() + "Caf\xe9,X,2025-09-01,1\n".encode("latin-1"), "is not in UTF-8"),
+        (HEAD.encode() + b"A,X,2025-09-01,1,9\nA,X,2025-09-02,1\n", "too many cells: line 2"),
+        (HEAD.encode() + b"A,X,2025-09-01,1\nA,X,2025-09-02,1,9\n", "line 3, saw 5"),
+        (b"\x1f\x8bnot", "cannot be read"),
+    ],
+    ids=["not there", "empty", "Latin-1", "a cell too many at once", "a cell too many", "not gzip"],
+)
+def test_a_file_that_cannot_be_read_is_refused_in_a_sentence(
+    written: bytes | None, said: str, tmp_path: Path
+) -> None:
+    path = tmp_path / ("demand.csv.gz" if written and written[0] == 0x1F else "demand.csv")
+    if written is not None:
+        path.write_bytes(written)
+    with pytest.raises(CommandError, match=said) as refused:
         run(path)
+    assert "Errno" not in str(refused.value)
+    assert "codec" not in str(refused.value)
+
+
+def test_a_bad_table_is_refused_with_all_its_lines(tmp_path: Path) -> None:
+    path = tmp_path / "bad.csv"
+    path.write_text(
+        f"{HEAD}A,X,yesterday,1\n,X,2025-09-01,1\nA, ,2025-09-01,1\nA,X,2025-09-01,inf\n"
+        "A,X,2025-09-02,\n"
+    )
+    with pytest.raises(CommandError) as refused:
+        run(path)
+    for said in (
+        "Line 2: the date is not YYYY-MM-DD.",
+        "Line 3: the outlet is missing.",
+        "Line 4: the item is missing.",
+        "Line 5: qty is not a number of 0 or more.",
+        "Line 6: qty is not a number of 0 or more.",
+    ):
+        assert said in str(refused.value)
+
+
+def test_codes_are_text_and_semicolons_separate_too(tmp_path: Path) -> None:
+    days = [date(2025, 9, 1) + timedelta(days=n) for n in range(40)]
+    rows = [f"007;NA;{day};{5 + n % 3}" for n, day in enumerate(days)]
+    path, out = tmp_path / "demand.csv", tmp_path / "new" / "predictions.csv"
+    path.write_text("\n".join(["outlet;item;date;qty", *rows]))
+    run(path, "--weeks", 1, "--out", out)
+    found = pd.read_csv(out, dtype=str, keep_default_na=False)
+    assert set(zip(found["outlet"], found["item"], strict=True)) == {("007", "NA")}
