@@ -17,7 +17,7 @@ from inventory.exchange.store import facts, location_ids
 from inventory.exchange.upsert import ROWS_AT_ONCE, Tally, Wanted, upsert
 from inventory.selectors.measures import Measures
 from purchasing.exchange.named_offers import NamedOffers
-from purchasing.models import Offer, OrderLine, Price, PurchaseOrder, Supplier
+from purchasing.models import Offer, OrderLine, Price, PriceBreak, PurchaseOrder, Supplier
 from purchasing.selectors.supply import case_base, priced_units
 
 # An order has one delivery: supplier, number as it came, location and day name it.
@@ -26,7 +26,8 @@ OrderKey = tuple[int, str, int, date]
 
 def store_open_orders(book: Book, measures: Measures) -> Tally:
     """Orders and their lines, inside the transaction of the load. The pack and the price in
-    force on the delivery day are written on a new line and stay there."""
+    force on the delivery day, the price break that the cases reach included, are written on a
+    new line and stay there."""
     rows = book["open_orders"]
     if not rows:
         return Tally()
@@ -39,7 +40,7 @@ def store_open_orders(book: Book, measures: Measures) -> Tally:
             "order_id", "offer_id", "received_cases", "given_up_cases"
         )
     }
-    offers, prices = NamedOffers(), _prices(book)
+    offers, prices, breaks = NamedOffers(), _prices(book), _breaks(book)
 
     def wanted(row: Row, known: Mapping[int, Offer]) -> Wanted:
         order, offer = orders[keys[row.number]], known[offers.named(row)]
@@ -47,7 +48,9 @@ def store_open_orders(book: Book, measures: Measures) -> Tally:
         # A line that has come in part is kept by those who receive it.
         told = {} if stored.get(key) else facts(row, "cases", "confirmed_cases")
         if key not in stored:
-            told |= _written_on_line(offer, prices[offer.pk], row["due"], measures)
+            price = _in_force(prices[offer.pk], row["due"])
+            reached = (lower for least, lower in breaks[offer.pk] if least <= row["cases"])
+            told |= _written_on_line(offer, min([price, *reached]), measures)
         return Wanted(key, told)
 
     return upsert(
@@ -133,6 +136,16 @@ def _prices(book: Book) -> dict[int, list[tuple[date, Decimal]]]:
     return prices
 
 
+def _breaks(book: Book) -> dict[int, list[tuple[int, Decimal]]]:
+    """Cases from which a lower price holds, of the items on order, by offer."""
+    breaks: dict[int, list[tuple[int, Decimal]]] = defaultdict(list)
+    items = {row["item"] for row in book["open_orders"]}
+    rows = PriceBreak.objects.filter(offer__item__code__in=items)
+    for offer, least, price in rows.values_list("offer_id", "from_cases", "price").iterator():
+        breaks[offer].append((least, price))
+    return breaks
+
+
 def _in_force(prices: Iterable[tuple[date, Decimal]], day: date) -> Decimal:
     """The latest start on or before ``day``; before the first one, the first."""
     ordered = sorted(prices)
@@ -140,15 +153,13 @@ def _in_force(prices: Iterable[tuple[date, Decimal]], day: date) -> Decimal:
     return started[-1] if started else ordered[0][1]
 
 
-def _written_on_line(
-    offer: Offer, prices: Iterable[tuple[date, Decimal]], due: date, measures: Measures
-) -> dict[str, Any]:
+def _written_on_line(offer: Offer, price: Decimal, measures: Measures) -> dict[str, Any]:
     return {
         "item_id": offer.item_id,
         "pack_qty": offer.pack_qty,
         "pack_unit": offer.pack_unit,
         "pack_base": as_decimal(case_base(offer, measures)),
-        "price": _in_force(prices, due),
+        "price": price,
         "priced_per": offer.priced_per,
         "priced_units": priced_units(offer, measures),
     }

@@ -42,6 +42,7 @@ from tests.purchasing.exchange.books import (
     small,
     with_rows,
 )
+from tests.purchasing.services.small_kitchen import sheets
 
 pytestmark = pytest.mark.django_db
 both_kinds = pytest.mark.parametrize("kind", ["csv", "xlsx"])
@@ -125,6 +126,21 @@ def test_open_orders_are_on_order_and_told_to_the_kitchen(tmp_path: Path) -> Non
         ("LEEK", Decimal(10_000), date(2026, 3, 3)),
         ("OIL", Decimal(20_000), date(2026, 3, 5)),
     }
+
+
+@pytest.mark.parametrize(("least", "price"), [(3, "7"), (4, "9.5"), (2, "30")])
+def test_an_order_on_its_way_cost_the_price_break_that_its_cases_reach(
+    least: int, price: str, tmp_path: Path
+) -> None:
+    """3 cases at 9.50; 7.00 from 3 on is reached, from 4 on is not, a dearer one is none."""
+    book = sheets()
+    row = {"supplier": "GRO", "item": "LEEK", "from_cases": str(least)}
+    book["price_breaks"] = [{**row, "price": "7" if price == "9.5" else price}]
+    on_its_way = {"supplier": "GRO", "po": "PO-7", "location": "COM", "item": "LEEK"}
+    book["open_orders"] = [{**on_its_way, "cases": "3", "due": "2026-03-05"}]
+    ran = run("load_workbook", as_folder(book, tmp_path / "book"))
+    assert (ran.status, ran.err) == (0, "")
+    assert OrderLine.objects.get().price == Decimal("9.5" if price == "30" else price)
 
 
 def test_csv_and_xlsx_of_one_workbook_are_stored_alike(tmp_path: Path) -> None:
