@@ -98,10 +98,11 @@ class LineShelf:
         self.values.append(self.value)
 
     def _take_in(self, day: date, arrivals: Iterable[Arrival]) -> Billionths:
-        """Among equals what was ordered first is used first."""
+        """Among equals what lay there is used before what comes, and what was ordered first
+        before the rest (a tilde sorts after the strips of stored lots)."""
         arrived = 0
         for number, one in enumerate(arrivals):
-            strip = f"{day.isoformat()}/{number:04}"
+            strip = f"~{day.isoformat()}/{number:04}"
             use_by = self.line.use_by(day)
             self.lots.append(Lot(one.qty, use_by, day, strip, one.unit_cost))
             self.tally.spent.add(one.qty, one.unit_cost)

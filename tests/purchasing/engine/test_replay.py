@@ -95,6 +95,21 @@ def test_first_expired_is_used_first_at_its_own_cost() -> None:
     assert line.figures.money.closing_value == 2 * 3 + 6 * 9
 
 
+def test_what_lay_there_is_used_before_its_equal_that_comes_the_same_day() -> None:
+    here = replace(lot(5, 2, "9", "ZZZZZ"), received=march(2))
+    supplier, item = replace(DAILY, lead_days=0), replace(LEEK, shelf_life_days=0)
+    asked = given(
+        {COM: certain(-60, 5, 7.0)}, [item], [LEEKS], days=(2, 2), suppliers=(supplier,),
+        pars=(by_par(15),), opening={COM: (here,)},
+    )  # fmt: skip
+    (done,) = run(asked, "fixed")
+    assert figures(done, "arrived") == [10]
+    (line,) = line_figures(done, asked)
+    money = line.figures.money
+    assert money.closing_value == (5 + 10 - 7) * money.spend / 10
+    assert money.used == 5 * 9 + 2 * money.spend / 10
+
+
 def test_without_lead_goods_come_on_the_day_and_life_0_ends_with_it() -> None:
     supplier = replace(DAILY, lead_days=0)
     item = replace(LEEK, shelf_life_days=0)
