@@ -117,13 +117,13 @@ def about_what_is_there(case: Case[Any], known: dict[str, list[str]], real: Any)
 
 
 def replace(body: Any, known: dict[str, list[str]], real: Any) -> None:
-    """Codes in a body, at any depth."""
+    """Codes in a body, at any depth; whom a letter goes to is no place."""
     if isinstance(body, list):
         for below in body:
             replace(below, known, real)
     elif isinstance(body, dict):
         for name, value in body.items():
-            if name in known and isinstance(value, str):
+            if name in known and isinstance(value, str) and "@" not in value:
                 body[name] = real.choice(known[name])
             else:
                 replace(value, known, real)
