@@ -17,11 +17,6 @@ pytestmark = pytest.mark.django_db
 
 
 @pytest.fixture
-def place() -> Location:
-    return make.location(code="COM", name="Mill Lane")
-
-
-@pytest.fixture
 def leeks() -> Item:
     item = make.item(name="Leeks")
     ItemUnit.objects.create(item=item, word="pan", qty=3, of_unit="kg")

@@ -18,16 +18,6 @@ pytestmark = pytest.mark.django_db
 
 
 @pytest.fixture
-def place() -> Location:
-    return make.location(code="COM", name="Mill Lane")
-
-
-@pytest.fixture
-def leeks() -> Item:
-    return make.item(name="Leeks", may_freeze=True)
-
-
-@pytest.fixture
 def manager() -> Client:
     return signed_in(make.member("manager", sees_cost=True))
 
